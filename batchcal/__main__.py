@@ -1,0 +1,5 @@
+"""Run the command line with ``python -m batchcal``."""
+
+from batchcal.cli import main
+
+main()

@@ -1,0 +1,197 @@
+"""What one row says of its charge: mass, rise, ignition and aid. Each is a number or a finding, never a guess."""
+
+import math
+from typing import Any
+
+from batchcal import reference
+from batchcal.findings import Finding
+from batchcal.formulas import ignition, weighing
+from batchcal.model import FiringRow, Quantity, Settings
+
+MASS_TOLERANCE_G = 0.15e-3
+"""Typed mass and difference of weighings must agree to this; common practice, no source."""
+
+FINEST_STEP_K = 0.001
+"""Reading step assumed for comparing a typed rise with two temperatures where Setup gives none."""
+
+EQUALITY = 1e-9
+"""Relative slack by which a value equal to its limit passes in spite of binary fractions."""
+
+
+class Doubts:
+    """Collects the findings of one row; each finding is placed at the row and carries its firing."""
+
+    def __init__(self, row: FiringRow) -> None:
+        """Start with no doubt about ``row``."""
+        self.row = row
+        self.found: list[Finding] = []
+
+    def add(self, code: str, at: str | None = None, **details: Any) -> None:
+        """Add a finding at the cell of field ``at``, or at the row."""
+        row = self.row
+        self.found.append(row.place.finding(code, at, firing=row.firing, sample=row.sample, **details))
+
+
+def mass(row: FiringRow, doubts: Doubts) -> float | None:
+    """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
+    weighed = [value for value in (row.crucible_g, row.crucible_and_sample_g) if value is not None]
+    difference = None
+    if row.crucible_g is not None and row.crucible_and_sample_g is not None:
+        difference = weighing.mass_by_difference(row.crucible_g, row.crucible_and_sample_g)
+    value = row.mass_g if row.mass_g is not None else difference
+    if value is None:
+        missing = "weighing of " + ("the empty crucible" if row.crucible_g is None else "crucible and sample")
+        doubts.add("mass-missing", "mass_g", what=missing if weighed else "mass")
+        return None
+    if row.mass_g is not None and difference is not None:
+        apart = abs(row.mass_g - difference)
+        if apart > MASS_TOLERANCE_G * (1 + 1e-6):
+            doubts.add("mass-disagrees", "mass_g", difference=f"{difference:.4f}", typed=f"{row.mass_g:.4f}")
+            return None
+    at = "mass_g" if row.mass_g is not None else "crucible_and_sample_g"
+    problem = _problem(value, "sample-mass")
+    if problem:
+        doubts.add("mass-unfit", at, mass=f"{value:.4f}", reason=problem)
+        return None
+    return value
+
+
+def rise(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    """Return the temperature rise as read, in K: as typed, or final less initial."""
+    difference = None
+    if row.initial_C is not None and row.final_C is not None:
+        difference = row.final_C - row.initial_C
+    value = row.rise_K if row.rise_K is not None else difference
+    if value is None:
+        if row.initial_C is None and row.final_C is None:
+            doubts.add("rise-missing", "rise_K", what="temperature rise")
+        else:
+            which = "initial" if row.initial_C is None else "final"
+            doubts.add("rise-missing", f"{which}_C", what=f"{which} temperature")
+        return None
+    if row.rise_K is not None and difference is not None:
+        step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+        # Two readings on a decimal grid differ by whole steps; the slack only absorbs binary fractions.
+        if abs(row.rise_K - difference) > step * (1 + 1e-6):
+            doubts.add("rise-disagrees", "rise_K", difference=f"{difference:.4f}", typed=f"{row.rise_K:.4f}")
+            return None
+    at = "rise_K" if row.rise_K is not None else "final_C"
+    problem = _problem(value, "rise")
+    if problem:
+        doubts.add("rise-unfit", at, rise=f"{value:.4f}", reason=problem)
+        return None
+    return value
+
+
+def _problem(value: float, limits: str) -> str:
+    """Return why a value cannot be right by the limits of plausibility of that name, or ""."""
+    low, high = reference.constant(f"{limits}-lowest"), reference.constant(f"{limits}-highest")
+    if value <= 0:
+        return "it must be above zero"
+    if not low.value <= value <= high.value:
+        return f"{low.value:g} to {high.value:g} {low.unit} is possible; {low.mark}"
+    return ""
+
+
+def ignition_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    """Return the heat of igniting in J: the fixed heat, or wire and thread."""
+    if settings.fixed_ignition_heat is not None:
+        return settings.fixed_ignition_heat.value
+    before = len(doubts.found)
+    parts = [
+        part for part in (_wire_heat(row, settings, doubts), _thread_heat(row, settings, doubts)) if part is not None
+    ]
+    if len(doubts.found) > before:
+        return None
+    if not parts:
+        doubts.add("ignition-missing", "wire_fitted_cm")
+        return None
+    return math.fsum(parts)
+
+
+def has_ignition_amounts(row: FiringRow) -> bool:
+    """Whether the row logs wire or thread."""
+    amounts = (row.wire_fitted_cm, row.wire_left_cm, row.wire_mass_g, row.thread_g)
+    return any(value is not None for value in amounts)
+
+
+def _wire_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    by_length = row.wire_fitted_cm is not None or row.wire_left_cm is not None
+    by_mass = row.wire_mass_g is not None
+    if not by_length and not by_mass:
+        return None
+    heat = settings.wire_heat
+    if heat is None or (heat.per == "cm" and not by_length) or (heat.per == "g" and not by_mass):
+        per = "per length" if by_length and not by_mass else "per mass" if by_mass and not by_length else "for it"
+        doubts.add("wire-heat-missing", "wire_fitted_cm" if by_length else "wire_mass_g",
+                   what="wire", per=per, item="Wire heat")  # fmt: skip
+        return None
+    if heat.per == "g":
+        return _burnt(row, "wire_mass_g", row.wire_mass_g or 0.0, heat, doubts)
+    if row.wire_fitted_cm is None or row.wire_left_cm is None:
+        given, missing = ("wire fitted", "wire left") if row.wire_left_cm is None else ("wire left", "wire fitted")
+        doubts.add("wire-left-missing", "wire_left_cm", given=given, missing=missing)
+        return None
+    if row.wire_left_cm < 0 or row.wire_fitted_cm < 0:
+        at = "wire_left_cm" if row.wire_left_cm < 0 else "wire_fitted_cm"
+        _negative(row, at, min(row.wire_left_cm, row.wire_fitted_cm), doubts)
+        return None
+    if row.wire_left_cm > row.wire_fitted_cm * (1 + EQUALITY):
+        doubts.add("wire-left-more", "wire_left_cm", left=f"{row.wire_left_cm:g}", fitted=f"{row.wire_fitted_cm:g}")
+        return None
+    return ignition.wire_heat_by_length(row.wire_fitted_cm, row.wire_left_cm, heat.value)
+
+
+def _thread_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    if row.thread_g is None:
+        return None
+    if settings.thread_heat is None:
+        if row.thread_g == 0:
+            return 0.0
+        doubts.add("wire-heat-missing", "thread_g", what="thread", per="for it", item="Thread heat")
+        return None
+    return _burnt(row, "thread_g", row.thread_g, settings.thread_heat, doubts)
+
+
+def aid_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    """Return the heat of combustion aid and capsule in J; 0 where there was none."""
+    before = len(doubts.found)
+    parts = [_aid(row, settings, doubts), _capsule(row, settings, doubts)]
+    return None if len(doubts.found) > before else math.fsum(part for part in parts if part is not None)
+
+
+def _aid(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    if not row.aid and not row.aid_mass_g:
+        return 0.0
+    if not row.aid or row.aid_mass_g is None:
+        given, missing = ("the aid's name", "its mass") if row.aid else ("an aid's mass", "its name")
+        doubts.add("aid-incomplete", "aid_mass_g" if row.aid else "aid", given=given, missing=missing)
+        return None
+    heat = settings.aid_heats.get(row.aid.casefold())
+    if heat is None:
+        doubts.add("aid-heat-missing", "aid", what=f"the aid {row.aid}", item=f"Aid heat [{row.aid}]")
+        return None
+    return _burnt(row, "aid_mass_g", row.aid_mass_g, heat, doubts)
+
+
+def _capsule(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
+    if not row.capsule_mass_g:
+        return 0.0
+    if not settings.capsule_heats:
+        doubts.add("aid-heat-missing", "capsule_mass_g", what="a capsule", item="Capsule heat [name]")
+        return None
+    if len(settings.capsule_heats) > 1:
+        doubts.add("capsule-unclear", "capsule_mass_g", choices=", ".join(settings.capsule_heats))
+        return None
+    return _burnt(row, "capsule_mass_g", row.capsule_mass_g, next(iter(settings.capsule_heats.values())), doubts)
+
+
+def _burnt(row: FiringRow, field: str, mass_g: float, heat: Quantity, doubts: Doubts) -> float | None:
+    if mass_g < 0:
+        _negative(row, field, mass_g, doubts)
+        return None
+    return ignition.burnt_heat(mass_g, heat.value)
+
+
+def _negative(row: FiringRow, field: str, value: float, doubts: Doubts) -> None:
+    doubts.add("amount-negative", field, heading=row.place.heading(field), read=f"{value:g}")

@@ -1,0 +1,140 @@
+"""Working out single firings: the heat capacity one gives, or the calorific value it finds."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from batchcal import reference
+from batchcal.evaluate import acids as acid_heats
+from batchcal.evaluate import charge
+from batchcal.evaluate.charge import Doubts
+from batchcal.evaluate.firings import Firing
+from batchcal.findings import Finding
+from batchcal.formulas import bomb
+from batchcal.model import Settings
+from batchcal.terms import AcidScheme, FiringState
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What holds for every firing of the day: the settings and what is missing from them.
+
+    ``setup_stops`` keep every firing from being computed; ``benzoic_stops`` those with benzoic acid.
+    """
+
+    settings: Settings
+    setup_stops: tuple[Finding, ...] = ()
+    benzoic_stops: tuple[Finding, ...] = ()
+
+
+def work_out_calibration(firing: Firing, rules: Rules) -> None:
+    """Find the effective heat capacity from one benzoic acid firing."""
+    heat = rules.settings.benzoic_heat_in_air
+    if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
+        return
+    doubts = Doubts(firing.row)
+    parts = _charge(firing, rules.settings, doubts)
+    if parts is not None and heat is not None:
+        mass_g, theta_K, ignition_J, aid_J = parts
+        acid = acid_heats.heats(
+            firing.titration,
+            rules.settings,
+            doubts,
+            mass_g=mass_g,
+            sulphur_percent=0.0,
+            bomb_energy_J=mass_g * heat.value,
+        )
+        if acid is not None:
+            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
+            firing.heat_capacity_J_per_K = bomb.effective_heat_capacity(
+                mass_g=mass_g,
+                heat_of_combustion_J_per_g=heat.value,
+                ignition_J=ignition_J,
+                aid_J=aid_J,
+                nitric_J=acid.nitric_J,
+                corrected_rise_K=theta_K,
+            )
+    _finish(firing, doubts, complete=firing.heat_capacity_J_per_K is not None)
+
+
+def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -> None:
+    """Find the gross calorific value at constant volume, as analysed, of a sample or a check firing.
+
+    ``sulphur_percent`` is on the as analysed basis; None where the scheme does without it.
+    """
+    if _stopped(firing, rules.setup_stops):
+        return
+    doubts = Doubts(firing.row)
+    parts = _charge(firing, rules.settings, doubts)
+    capacity = firing.heat_capacity_J_per_K
+    if parts is not None and capacity is not None:
+        mass_g, theta_K, ignition_J, aid_J = parts
+        acid = acid_heats.heats(
+            firing.titration,
+            rules.settings,
+            doubts,
+            mass_g=mass_g,
+            sulphur_percent=sulphur_percent or 0.0,
+            bomb_energy_J=capacity * theta_K - ignition_J - aid_J,
+        )
+        if acid is not None:
+            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
+            value = bomb.gross_calorific_value(
+                heat_capacity_J_per_K=capacity,
+                corrected_rise_K=theta_K,
+                ignition_J=ignition_J,
+                aid_J=aid_J,
+                nitric_J=acid.nitric_J,
+                sulphuric_J=acid.sulphuric_J,
+                mass_g=mass_g,
+            )
+            highest = reference.constant("gross-highest")
+            if 0 < value <= highest.value:
+                firing.gross_ad_J_per_g = value
+            else:
+                doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
+    _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)
+
+
+def _stopped(firing: Firing, stops: Sequence[Finding]) -> bool:
+    """Give the firing up where Setup or its titration lacks something; the finding stands once, not on each row."""
+    if stops and firing.state is not FiringState.SET_ASIDE:
+        firing.stop(*stops)
+    return bool(stops)
+
+
+def _charge(firing: Firing, settings: Settings, doubts: Doubts) -> tuple[float, float, float, float] | None:
+    """Return mass, corrected rise, ignition and aid heat; None where one of them could not be found."""
+    row = firing.row
+    firing.mass_g = charge.mass(row, doubts)
+    firing.rise_K = charge.rise(row, settings, doubts)
+    firing.heat_exchange_K = row.heat_exchange_K or 0.0
+    firing.ignition_J = charge.ignition_heat(row, settings, doubts)
+    firing.aid_J = charge.aid_heat(row, settings, doubts)
+    if firing.mass_g is None or firing.rise_K is None or firing.ignition_J is None or firing.aid_J is None:
+        return None
+    theta_K = firing.rise_K + firing.heat_exchange_K
+    if theta_K <= 0:
+        doubts.add("rise-unfit", "heat_exchange_K", rise=f"{theta_K:.4f}", reason="with the heat-exchange correction")
+        return None
+    return firing.mass_g, theta_K, firing.ignition_J, firing.aid_J
+
+
+def _finish(firing: Firing, doubts: Doubts, *, complete: bool) -> None:
+    """Attach the doubts; a firing that is set aside keeps what could be computed and raises nothing."""
+    if firing.state is FiringState.SET_ASIDE:
+        return
+    firing.attach(doubts.found)
+    stops = [finding for finding in doubts.found if finding.severity.stops]
+    if stops or not complete:
+        firing.stop(*stops)
+
+
+def needs_titre(settings: Settings) -> bool:
+    """Whether the scheme in force reads the Titration sheet."""
+    return settings.acid_scheme is not None and settings.acid_scheme.uses_titre
+
+
+def needs_sulphur(settings: Settings) -> bool:
+    """Whether the scheme in force needs a sample's sulphur from another bench."""
+    scheme = settings.acid_scheme
+    return scheme is not None and scheme is not AcidScheme.NONE and scheme.uses_bench_sulphur

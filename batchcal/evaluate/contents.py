@@ -1,0 +1,182 @@
+"""What the other benches found of a sample, brought to the basis on which it is needed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from batchcal import findings
+from batchcal.evaluate.settings import nearest
+from batchcal.findings import Finding
+from batchcal.formulas import bases
+from batchcal.model import Batch, SampleRow, Settings
+from batchcal.terms import Basis
+
+_NEEDS = {
+    Basis.DRY: ("moisture_analysis",),
+    Basis.AS_RECEIVED: ("moisture_analysis", "moisture_total"),
+    Basis.DRY_ASH_FREE: ("moisture_analysis", "ash"),
+}
+
+
+@dataclass(slots=True)
+class Contents:
+    """A sample's moisture, ash and sulphur, in per cent; ash and sulphur as analysed, None where not known."""
+
+    sample: str
+    row: SampleRow | None = None
+    moisture_analysis: float | None = None
+    moisture_total: float | None = None
+    ash_ad: float | None = None
+    sulphur_ad: float | None = None
+    found: list[Finding] = field(default_factory=list)
+
+    def value_on(self, basis: Basis, gross_ad_J_per_g: float) -> float | None:
+        """Return a gross calorific value on another basis, or None where a content it needs is not known."""
+        moisture, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+        if basis is Basis.AS_ANALYSED:
+            return gross_ad_J_per_g
+        if moisture is None:
+            return None
+        if basis is Basis.DRY:
+            return bases.dry_from_as_analysed(gross_ad_J_per_g, moisture)
+        if basis is Basis.AS_RECEIVED:
+            return None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total)
+        return None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash)
+
+    def add(self, code: str, column: str | None = None, **details: Any) -> None:
+        """Add a finding about this sample, at a cell of its row where it has one."""
+        if self.row is None:
+            self.found.append(findings.make(code, sample=self.sample, **details))
+        else:
+            self.found.append(self.row.place.finding(code, column, sample=self.sample, **details))
+
+
+def read_contents(batch: Batch, settings: Settings, fired: Mapping[str, str], *, sulphur: bool) -> dict[str, Contents]:
+    """Return the contents of every fired sample; ``fired`` maps a sample to its first firing.
+
+    ``sulphur`` says whether the acid scheme needs the sulphur, so that its absence is a finding.
+    """
+    rows: dict[str, SampleRow] = {}
+    twice: dict[str, SampleRow] = {}
+    for row in batch.samples:
+        if row.sample in rows:
+            twice[row.sample] = row
+        elif row.sample:
+            rows[row.sample] = row
+    contents = {}
+    for sample, firing in fired.items():
+        entry = Contents(sample)
+        contents[sample] = entry
+        if sample in twice:
+            other = rows[sample].place.row
+            entry.found.append(twice[sample].place.finding("sample-listed-twice", "sample", sample=sample, other=other))
+        elif sample in rows:
+            entry.row = rows[sample]
+            _fill(entry, rows[sample], settings, sulphur=sulphur)
+        else:
+            if batch.has("samples"):
+                entry.add("sample-not-listed", firing=firing, hint=nearest(sample, list(rows)))
+            elif sulphur:
+                entry.add("sulphur-missing", scheme=settings.acid_scheme)
+            _missing_for_bases(entry, settings, listed=not batch.has("samples"))
+    return contents
+
+
+def unfired(batch: Batch, fired: Mapping[str, str]) -> list[Finding]:
+    """Return a note for every listed sample that was not fired."""
+    return [
+        row.place.finding("sample-without-firing", "sample", sample=row.sample)
+        for row in batch.samples
+        if row.sample and row.sample not in fired
+    ]
+
+
+def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool) -> None:
+    entry.moisture_analysis = row.moisture_analysis
+    entry.moisture_total = row.moisture_total
+    _compare_moistures(entry, row, settings)
+    needs_ash = Basis.DRY_ASH_FREE in settings.bases_required
+    if "ash" in row.contents:
+        entry.ash_ad = _as_analysed(entry, row, "ash", speak=needs_ash)
+    _check_rest(entry, settings)
+    if sulphur:
+        _fill_sulphur(entry, row, settings)
+    elif "sulphur" in row.contents:
+        entry.sulphur_ad = _as_analysed(entry, row, "sulphur", speak=False)
+    _missing_for_bases(entry, settings, listed=True)
+
+
+def _fill_sulphur(entry: Contents, row: SampleRow, settings: Settings) -> None:
+    if "sulphur" in row.contents:
+        entry.sulphur_ad = _as_analysed(entry, row, "sulphur", speak=True)
+    elif "sulphur" not in row.unreadable:
+        entry.add("sulphur-missing", "sulphur", scheme=settings.acid_scheme)
+
+
+def _as_analysed(entry: Contents, row: SampleRow, name: str, *, speak: bool) -> float | None:
+    """Return a content on the as analysed basis; where that cannot be done a finding says why, if ``speak``."""
+    value, basis = row.contents[name], row.bases.get(name)
+    if value == 0:
+        return 0.0
+    if basis is None:
+        if speak and "basis" not in row.unreadable:
+            entry.add("basis-missing", name, heading=row.place.heading(name))
+        return None
+    if name == "ash" and basis is Basis.DRY_ASH_FREE:
+        if speak:
+            entry.add("basis-missing", name, heading=row.place.heading(name))
+        return None
+    try:
+        return bases.to_as_analysed(value, basis, entry.moisture_analysis, entry.moisture_total, entry.ash_ad)
+    except ValueError:
+        if speak and name == "sulphur":
+            needed = [
+                label
+                for label, known in (
+                    ("analysis moisture", entry.moisture_analysis),
+                    ("total moisture", entry.moisture_total if basis is Basis.AS_RECEIVED else 0.0),
+                    ("ash", entry.ash_ad if basis is Basis.DRY_ASH_FREE else 0.0),
+                )
+                if known is None
+            ]
+            entry.add("sulphur-basis-open", name, basis=basis, missing=f"the {' and the '.join(needed)} is missing")
+        return None
+
+
+def _compare_moistures(entry: Contents, row: SampleRow, settings: Settings) -> None:
+    analysis, total = row.moisture_analysis, row.moisture_total
+    if analysis is not None and total is not None and analysis > total:
+        if Basis.AS_RECEIVED in settings.bases_required:
+            entry.add("moistures-exchanged", "moisture_analysis", analysis=f"{analysis:g}", total=f"{total:g}")
+        entry.moisture_total = None
+
+
+def _check_rest(entry: Contents, settings: Settings) -> None:
+    moisture, ash = entry.moisture_analysis, entry.ash_ad
+    if moisture is not None and ash is not None and moisture + ash >= 100:
+        if Basis.DRY_ASH_FREE in settings.bases_required:
+            entry.add("ash-and-moisture-over", "ash", moisture=f"{moisture:g}", ash=f"{ash:g}")
+        entry.ash_ad = None
+
+
+def _missing_for_bases(entry: Contents, settings: Settings, *, listed: bool) -> None:
+    """Say what is missing for the comparison and for the required bases, each content once."""
+    if not listed:
+        return
+    row = entry.row
+    unreadable = row.unreadable if row is not None else frozenset()
+    wanted = {
+        basis: f"the {'comparison on the dry basis' if basis is settings.comparison_basis else f'value {basis}'}"
+        for basis in (*settings.bases_required, settings.comparison_basis)
+        if basis in _NEEDS
+    }
+    needed = {name: what for basis, what in wanted.items() if basis is not None for name in _NEEDS[basis]}
+    given = {
+        "moisture_analysis": row is not None and row.moisture_analysis is not None,
+        "moisture_total": row is not None and row.moisture_total is not None,
+        "ash": row is not None and "ash" in row.contents,
+    }
+    codes = {"moisture_analysis": "moisture-missing", "moisture_total": "total-moisture-missing", "ash": "ash-missing"}
+    for name, code in codes.items():
+        if name in needed and not given[name] and name not in unreadable:
+            entry.add(code, name, what=needed[name])

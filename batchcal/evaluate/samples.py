@@ -1,0 +1,165 @@
+"""From firings to samples: the comparison, the decision, its reason in words, and the values."""
+
+from collections.abc import Sequence
+
+from batchcal import findings
+from batchcal.evaluate import agreement
+from batchcal.evaluate.agreement import Verdict
+from batchcal.evaluate.contents import Contents
+from batchcal.evaluate.firings import Firing
+from batchcal.findings import Finding
+from batchcal.model import FiringResult, SampleResult, Settings
+from batchcal.terms import AcidScheme, Basis, Decision, FiringState, FurtherTestRule, Purpose, YesNo
+
+_CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
+
+
+def judge_sample(
+    contents: Contents, firings: Sequence[Firing], settings: Settings, everywhere: Sequence[Finding]
+) -> tuple[SampleResult, list[Finding]]:
+    """Judge one sample; ``everywhere`` are the findings that touch every sample. Returns the findings made."""
+    counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
+    incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
+    verdict = _verdict(contents, counted, settings)
+    made = _say(contents, firings, counted, verdict, incomplete=incomplete)
+    if settings.acid_scheme is AcidScheme.NONE:
+        made.append(findings.make("no-acid-correction", sample=contents.sample))
+    own = [*contents.found, *(finding for firing in firings for finding in firing.found), *made]
+    touching = list(dict.fromkeys([*own, *everywhere]))
+    decision, because = _decide(touching)
+    provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
+    accepted = None if provisional or incomplete else _accepted(counted, verdict)
+    if verdict.code == "closest-two-used":
+        for index, firing in enumerate(counted):
+            if index not in verdict.members:
+                firing.state, firing.reason = FiringState.EXCLUDED, _CLOSEST_LEFT_OUT
+    frozen = [firing.freeze() for firing in firings]
+    by_row = {id(result.row): result for result in frozen}
+    result = SampleResult(
+        sample=contents.sample,
+        row=contents.row,
+        decision=decision,
+        reason=because.message if because else _agreed(verdict, settings),
+        next_step=_next_step(because, counted, settings, decision),
+        firings=tuple(frozen),
+        counted=tuple(by_row[id(firing.row)] for firing in counted),
+        n_used=len(verdict.members) if verdict.members else len(counted),
+        range_J_per_g=verdict.range_J_per_g,
+        limit_J_per_g=verdict.limit_J_per_g,
+        rule=settings.further_test_rule,
+        comparison_basis=settings.comparison_basis,
+        gross_J_per_g={basis: None if accepted is None else contents.value_on(basis, accepted) for basis in Basis},
+        statistic=verdict.statistic if accepted is not None else "",
+        findings=tuple(touching),
+    )
+    return result, made
+
+
+def _verdict(contents: Contents, counted: Sequence[Firing], settings: Settings) -> Verdict:
+    basis, limit = settings.comparison_basis, settings.repeatability_limit
+    if len(counted) < 2:
+        return Verdict(None, None, (), "", "")
+    everything = tuple(range(len(counted)))
+    unjudged = f"mean of {len(counted)}, not judged"
+    if basis is None:
+        return Verdict(None, None, everything, unjudged, "")
+    values = [contents.value_on(basis, firing.gross_ad_J_per_g or 0.0) for firing in counted]
+    known = [value for value in values if value is not None]
+    if len(known) < len(values):
+        return Verdict(None, None, everything, unjudged, "")
+    if limit is None:
+        return Verdict(max(known) - min(known), None, everything, unjudged, "")
+    return agreement.judge(known, limit.value, settings.further_test_rule)
+
+
+def _accepted(counted: Sequence[Firing], verdict: Verdict) -> float | None:
+    return agreement.value_of([firing.gross_ad_J_per_g or 0.0 for firing in counted], verdict)
+
+
+def _say(
+    contents: Contents,
+    firings: Sequence[Firing],
+    counted: Sequence[Firing],
+    verdict: Verdict,
+    *,
+    incomplete: bool,
+) -> list[Finding]:
+    """Word what follows from the number of firings and their agreement."""
+    sample = contents.sample
+    place = firings[0].row.place
+    if len(counted) < 2:
+        if incomplete:  # the question that stopped a firing comes first; a repeat may not be needed
+            return []
+        if counted:
+            return [
+                counted[0].row.place.finding("single-firing", "sample", sample=sample, firing=counted[0].row.firing)
+            ]
+        return [place.finding("no-good-firing", "sample", sample=sample, count=len(firings))]
+    if not verdict.code:
+        return []
+    spread, limit, following = verdict.range_J_per_g, verdict.limit_J_per_g, verdict.next_limit_J_per_g
+    return [
+        place.finding(
+            verdict.code,
+            "sample",
+            sample=sample,
+            firings=" and ".join(firing.row.firing for firing in counted),
+            n=len(counted),
+            range="" if spread is None else f"{spread:.1f}",
+            limit="" if limit is None else f"{limit:.1f}",
+            over="" if spread is None or limit is None else f"{spread - limit:.1f}",
+            next="" if following is None else f"{following:.1f}",
+        )
+    ]
+
+
+def _decide(touching: Sequence[Finding]) -> tuple[Decision, Finding | None]:
+    """Return the weightiest decision that a finding forces, and the first finding that forces it."""
+    forcing = [finding for finding in touching if finding.effect is not None]
+    if not forcing:
+        return Decision.READY, None
+    weightiest = max(forcing, key=lambda finding: finding.effect.rank if finding.effect else 0)
+    return weightiest.effect or Decision.READY, weightiest
+
+
+def _agreed(verdict: Verdict, settings: Settings) -> str:
+    spread, limit = verdict.range_J_per_g, verdict.limit_J_per_g
+    if spread is None or limit is None:
+        return verdict.statistic
+    basis = f" on the {settings.comparison_basis} basis" if settings.comparison_basis else ""
+    text = (
+        f"{verdict.statistic}: {spread:.1f} J/g apart{basis}, limit {limit:.1f} J/g, {limit - spread:.1f} J/g to spare"
+    )
+    if settings.further_test_rule is not FurtherTestRule.RANGE:
+        text += f" (rule: {settings.further_test_rule})"
+    return text
+
+
+def _next_step(because: Finding | None, counted: Sequence[Firing], settings: Settings, decision: Decision) -> str:
+    if because is None:
+        return "Have it reviewed and release it."
+    step = because.remedy
+    if decision is Decision.READY or settings.acid_scheme is None or not settings.acid_scheme.uses_titre:
+        return step
+    gone = [firing.row.firing for firing in counted if firing.row.washings_kept is YesNo.NO]
+    kept = [firing.row.firing for firing in counted if firing.row.washings_kept is not YesNo.NO]
+    if kept:
+        step += f" Keep the washings of {' and '.join(kept)} until the pair is judged."
+    if gone:
+        step += f" The washings of {' and '.join(gone)} are gone and cannot be titrated again."
+    return step
+
+
+def samples_of(firings: Sequence[Firing]) -> dict[str, list[Firing]]:
+    """Return the firings of each sample, in the order of the sheet; trials are not counted among them."""
+    grouped: dict[str, list[Firing]] = {}
+    for firing in firings:
+        if firing.purpose is Purpose.SAMPLE and firing.row.sample:
+            grouped.setdefault(firing.row.sample, []).append(firing)
+    return grouped
+
+
+def results_in_order(firings: Sequence[Firing], judged: Sequence[SampleResult]) -> tuple[FiringResult, ...]:
+    """Return every firing's result in the order of the sheets, taking those of samples as they were judged."""
+    done = {id(result.row): result for sample in judged for result in sample.firings}
+    return tuple(done.get(id(firing.row)) or firing.freeze() for firing in firings)

@@ -1,0 +1,295 @@
+"""Heat capacities: the series of benzoic acid firings, their judgement, and which one is in force for a firing."""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from dateutil.relativedelta import relativedelta
+
+from batchcal import findings, reference
+from batchcal.evaluate.charge import EQUALITY
+from batchcal.evaluate.firings import Firing
+from batchcal.findings import Finding, Severity
+from batchcal.formulas import statistics
+from batchcal.model import HeatCapacityEntry, Quantity, Series, Settings, apparatus_name
+from batchcal.terms import FiringState, Purpose, SeriesState
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """A series with what was found about it."""
+
+    series: Series
+    found: list[Finding]
+
+
+def make_series(
+    firings: Sequence[Firing], settings: Settings, today: dt.date | None
+) -> tuple[list[Series], list[Finding]]:
+    """Return every heat capacity of the workbook with its state as of ``today``, and what was found about them.
+
+    The firings are those with purpose calibration, already worked out.
+    """
+    groups: dict[tuple[str, str, str], list[Firing]] = {}
+    for firing in firings:
+        if firing.purpose is Purpose.CALIBRATION and firing.state is not FiringState.EXCLUDED:
+            groups.setdefault((*firing.apparatus, firing.row.series), []).append(firing)
+    made, found = [], []
+    for (calorimeter, bomb, name), members in groups.items():
+        judged = _from_firings(calorimeter, bomb, name, members, settings)
+        made.append(judged.series)
+        found += judged.found
+    measured = list(made)
+    blank = {
+        "calorimeter": not any(f.row.calorimeter for f in firings),
+        "bomb": not any(f.row.bomb for f in firings),
+    }
+    for entry in settings.heat_capacities:
+        judged = _from_setup(entry, measured, settings, blank)
+        made.append(judged.series)
+        found += judged.found
+    return [_with_state(series, made, settings, today) for series in made], found
+
+
+def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing], settings: Settings) -> _Judged:
+    used = [firing for firing in members if firing.counts and firing.heat_capacity_J_per_K is not None]
+    values = [firing.heat_capacity_J_per_K for firing in used if firing.heat_capacity_J_per_K is not None]
+    apparatus = apparatus_name(calorimeter, bomb) + (f", series {name}" if name else "")
+    # A firing that could not be computed because of a typing question leaves the series incomplete.
+    found: list[Finding] = []
+    carried = [f for firing in members for f in firing.found if f.severity is Severity.BLOCK]
+    mean = statistics.mean(values) if values else None
+    sd = statistics.standard_deviation(values) if len(values) > 1 else None
+    rsd = 100.0 * sd / mean if sd is not None and mean else None
+    found += _limits_missing(settings, apparatus, ("series_minimum", "series_rsd_limit", "heat_capacity_life"))
+    minimum, limit = settings.series_minimum, settings.series_rsd_limit
+    if minimum is not None and len(values) < minimum.value:
+        found.append(
+            findings.make("series-too-few", apparatus=apparatus, n=len(values), minimum=f"{minimum.value:.0f}")
+        )
+    if limit is not None and rsd is not None and rsd > limit.value * (1 + EQUALITY):
+        found.append(
+            findings.make("series-too-scattered", apparatus=apparatus, rsd=f"{rsd:.3f}", limit=f"{limit.value:g}")
+        )
+    undated = [firing for firing in used if firing.date is None]
+    if undated:
+        row = undated[0].row
+        found.append(
+            findings.make(
+                "series-undated",
+                sheet=row.place.sheet,
+                row=row.place.row,
+                cell=row.place.cell("date"),
+                firing=row.firing,
+            )
+        )
+    dates = [firing.date for firing in used if firing.date is not None]
+    date = max(dates) if dates and not undated else None
+    if mean is not None:
+        found += _unusual(mean, apparatus)
+    rises = [firing.rise_K for firing in used if firing.rise_K is not None]
+    series = Series(
+        calorimeter=calorimeter,
+        bomb=bomb,
+        name=name,
+        heat_capacity_J_per_K=mean,
+        n=len(values),
+        sd_J_per_K=sd,
+        rsd_percent=rsd,
+        rise_range_K=(min(rises), max(rises)) if rises else None,
+        date=date,
+        expires=_expiry(date, settings.heat_capacity_life),
+        state=SeriesState.IN_FORCE,
+        firings=tuple(firing.row.firing for firing in used),
+        source=f"{len(values)} benzoic acid firings" + (f", series {name}" if name else ""),
+        findings=tuple(dict.fromkeys([*carried, *found])),
+    )
+    return _Judged(series, found)
+
+
+def _from_setup(
+    entry: HeatCapacityEntry, measured: list[Series], settings: Settings, blank: dict[str, bool]
+) -> _Judged:
+    single = len(settings.heat_capacities) == 1
+    # A lab with one apparatus may name it on Setup and leave the columns blank: there is nothing to confuse.
+    calorimeter = "" if blank["calorimeter"] and single else entry.calorimeter
+    bomb = "" if blank["bomb"] and single else entry.bomb
+    apparatus = apparatus_name(entry.calorimeter, entry.bomb)
+    sheet, _, cell = (entry.quantity.cell or "").partition("!")
+    row = int("".join(c for c in cell if c.isdigit()) or 0)
+    found = _limits_missing(settings, apparatus, ("heat_capacity_life",))
+    if not entry.complete:
+        missing = " and no ".join(
+            word
+            for word, given in (("source", entry.quantity.source), ("date", entry.quantity.in_force_from))
+            if not given
+        )
+        found.append(
+            findings.make(
+                "heat-capacity-incomplete", sheet=sheet, row=row, cell=cell, apparatus=apparatus, missing=missing
+            )
+        )
+    beside = [series for series in measured if (series.calorimeter, series.bomb) == (calorimeter, bomb)]
+    for series in beside:
+        found.append(
+            findings.make(
+                "heat-capacity-twice",
+                sheet=sheet,
+                row=row,
+                cell=cell,
+                apparatus=apparatus,
+                value=f"{entry.quantity.value:.1f}",
+                series=f"{series.heat_capacity_J_per_K:.1f}" if series.heat_capacity_J_per_K else "not computed",
+            )
+        )
+    found += _unusual(entry.quantity.value, apparatus)
+    date = entry.quantity.in_force_from
+    series = Series(
+        calorimeter=calorimeter,
+        bomb=bomb,
+        name="Setup",
+        heat_capacity_J_per_K=entry.quantity.value,
+        n=None,
+        sd_J_per_K=None,
+        rsd_percent=None,
+        rise_range_K=None,
+        date=date,
+        expires=_expiry(date, settings.heat_capacity_life),
+        state=SeriesState.IN_FORCE,
+        firings=(),
+        source=f"Setup: {entry.quantity.source}" if entry.quantity.source else "Setup, without source",
+        findings=tuple(found),
+    )
+    return _Judged(series, found)
+
+
+def _limits_missing(settings: Settings, apparatus: str, keys: Iterable[str]) -> list[Finding]:
+    from_setup = {"series_minimum": "Series minimum", "series_rsd_limit": "Series relative SD limit",
+                  "heat_capacity_life": "Heat-capacity life"}  # fmt: skip
+    missing = [name for key, name in from_setup.items() if key in keys and key not in settings.entries]
+    if not missing:
+        return []
+    return [findings.make("series-limit-missing", items=", ".join(missing), apparatus=apparatus)]
+
+
+def _unusual(value: float, apparatus: str) -> list[Finding]:
+    low, high = reference.constant("heat-capacity-lowest"), reference.constant("heat-capacity-highest")
+    if low.value <= value <= high.value:
+        return []
+    return [findings.make("heat-capacity-unusual", apparatus=apparatus, value=f"{value:.1f}")]
+
+
+def _expiry(date: dt.date | None, life: Quantity | None) -> dt.date | None:
+    """Return the last day on which a heat capacity of ``date`` is in force."""
+    if date is None or life is None:
+        return None
+    try:
+        if life.unit == "months":
+            whole = int(life.value)
+            return date + relativedelta(months=whole, days=round((life.value - whole) * 30))
+        return date + dt.timedelta(days=life.value)
+    except (OverflowError, ValueError):
+        return dt.date.max
+
+
+def _with_state(series: Series, made: list[Series], settings: Settings, today: dt.date | None) -> Series:
+    state = SeriesState.IN_FORCE
+    minimum, limit = settings.series_minimum, settings.series_rsd_limit
+    newer = [
+        other
+        for other in made
+        if other.n is not None
+        and (other.calorimeter, other.bomb) == (series.calorimeter, series.bomb)
+        and other.date is not None
+        and series.date is not None
+        and series.date < other.date <= (today or other.date)
+    ]
+    if newer or (series.expires is not None and today is not None and today > series.expires):
+        state = SeriesState.EXPIRED
+    elif series.n is not None and minimum is not None and series.n < minimum.value:
+        state = SeriesState.TOO_FEW
+    elif limit is not None and series.rsd_percent is not None and series.rsd_percent > limit.value * (1 + EQUALITY):
+        state = SeriesState.TOO_SCATTERED
+    source = series.source
+    if newer:
+        source += f"; superseded on {max(other.date for other in newer if other.date)}"
+    return dataclasses.replace(series, state=state, source=source)
+
+
+def put_in_force(firings: Sequence[Firing], made: Sequence[Series]) -> list[Finding]:
+    """Give every check and sample firing the heat capacity in force on its day; returns the findings made.
+
+    That is the newest series of its calorimeter and bomb dated on or before the firing. A measured series
+    goes before a Setup value; what was found about the series makes the firing provisional.
+    """
+    found: list[Finding] = []
+    homeless: dict[tuple[tuple[str, str], dt.date], list[Firing]] = {}
+    expired: dict[int, list[Firing]] = {}
+    for firing in firings:
+        if not firing.computable:
+            continue
+        if firing.date is None:
+            row = firing.row
+            hint = " and Setup has no Batch date"
+            finding = row.place.finding("date-missing", "date", firing=row.firing, sample=row.sample, hint=hint)
+            firing.stop(finding)
+            found.append(finding)
+            continue
+        series = _newest(firing, firing.date, made)
+        if series is None:
+            homeless.setdefault((firing.apparatus, firing.date), []).append(firing)
+            continue
+        firing.series, firing.heat_capacity_J_per_K = series, series.heat_capacity_J_per_K
+        if series.expires is not None and firing.date > series.expires:
+            expired.setdefault(made.index(series), []).append(firing)
+        stops = [finding for finding in series.findings if finding.severity.stops]
+        if stops:
+            firing.make_provisional(stops)
+    for (apparatus, date), members in homeless.items():
+        found.append(_homeless(apparatus, date, members, made))
+    for index, members in expired.items():
+        series = made[index]
+        dates = sorted({firing.date for firing in members if firing.date})
+        finding = findings.make(
+            "series-expired",
+            apparatus=series.apparatus,
+            date=series.date,
+            expires=series.expires,
+            used=", ".join(map(str, dates)),
+        )
+        found.append(finding)
+        for firing in members:
+            firing.make_provisional([finding])
+    return found
+
+
+def _newest(firing: Firing, date: dt.date, made: Sequence[Series]) -> Series | None:
+    dated = [
+        series
+        for series in made
+        if (series.calorimeter, series.bomb) == firing.apparatus
+        and series.heat_capacity_J_per_K is not None
+        and (series.date is None or series.date <= date)
+    ]
+    # A series without a date, or an entry without one, is never newer than one that has a date.
+    return max(dated, key=lambda s: (s.n is not None, s.date or dt.date.min), default=None)
+
+
+def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing], made: Sequence[Series]) -> Finding:
+    causes = [
+        finding
+        for series in made
+        if (series.calorimeter, series.bomb) == apparatus and series.heat_capacity_J_per_K is None
+        for finding in series.findings
+        if finding.severity is Severity.BLOCK
+    ]
+    finding = findings.make(
+        "heat-capacity-missing",
+        apparatus=apparatus_name(*apparatus),
+        date=date,
+        firings=", ".join(firing.row.firing for firing in members),
+    )
+    for firing in members:
+        firing.stop(finding, *causes)
+    return finding

@@ -1,0 +1,429 @@
+"""From the rows of Setup to the settings in force, in inside units; whatever is doubtful stays None with a finding."""
+
+import datetime as dt
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from batchcal import findings, reference, units
+from batchcal.errors import UsageError
+from batchcal.findings import Finding, Severity
+from batchcal.formulas import weighing
+from batchcal.model import HeatCapacityEntry, Quantity, Settings, SetupEntry
+from batchcal.terms import (
+    FROM_METHOD,
+    METHOD_KEYS,
+    REPORT_UNITS,
+    SETUP_ITEMS_BY_KEY,
+    AcidScheme,
+    Basis,
+    CalorieKind,
+    FurtherTestRule,
+    MassBasis,
+    SetupItem,
+)
+
+ENTERED = "entered by the laboratory"
+"""Mark of a figure that the lab entered itself."""
+
+Word = TypeVar("Word", bound=StrEnum)
+
+_CALORIE_CONSTANTS = {
+    CalorieKind.INTERNATIONAL: "calorie-international",
+    CalorieKind.THERMOCHEMICAL: "calorie-thermochemical",
+    CalorieKind.FIFTEEN_DEGREES: "calorie-15",
+    CalorieKind.TWENTY_DEGREES: "calorie-20",
+}
+
+_LIMITS: Mapping[str, tuple[str, str]] = {
+    "benzoic_heat": ("benzoic-heat-lowest", "benzoic-heat-highest"),
+    "sulphuric_heat": ("sulphuric-heat-lowest", "sulphuric-heat-highest"),
+}
+
+_NOT_NEGATIVE = ("wire_heat", "thread_heat", "fixed_ignition_heat", "nitric_heat")
+
+
+@dataclass(slots=True)
+class _SetupReader:
+    """Reads items one by one and collects what is wrong with them."""
+
+    entries: Mapping[str, SetupEntry]
+    method: str | None = None
+    calorie_J: float | None = None
+    found: list[Finding] = field(default_factory=list)
+
+    def text(self, key: str) -> str:
+        entry = self.entries.get(key)
+        return "" if entry is None or entry.value is None else _shown(entry.value)
+
+    def word(self, key: str, kind: type[Word]) -> Word | None:
+        entry = self.entries.get(key)
+        if entry is None or entry.value is None:
+            return None
+        for word in kind:
+            if word.casefold() == str(entry.value).casefold():
+                return word
+        self.unfit(entry, "one of: " + ", ".join(SETUP_ITEMS_BY_KEY[key].choices))
+        return None
+
+    def unfit(self, entry: SetupEntry, wanted: str, severity: Severity | None = None) -> None:
+        self.add("setup-text-unfit", entry, "value", severity, read=_shown(entry.value), wanted=wanted)
+
+    def add(self, code: str, entry: SetupEntry, column: str, severity: Severity | None = None, **details: Any) -> None:
+        self.found.append(entry.place.finding(code, column, severity=severity, **{"item": item_name(entry), **details}))
+
+    def number(self, key: str, quantity: str | None = None) -> Quantity | None:
+        entry = self.entries.get(key)
+        return None if entry is None else self.quantity(entry, quantity)
+
+    def quantity(self, entry: SetupEntry, quantity: str | None = None) -> Quantity | None:
+        """Return the item's number in inside units, or None with a finding."""
+        item = SETUP_ITEMS_BY_KEY[entry.key]
+        if entry.value is None:
+            return None
+        if isinstance(entry.value, str) and item.from_method and entry.value.casefold() == FROM_METHOD:
+            return self.method_figure(item, entry)
+        if not isinstance(entry.value, float):
+            self.unfit(entry, "a number or the word 'method'" if item.from_method else "a number")
+            return None
+        unit = self.unit(entry, quantity or item.quantity)
+        if unit is None and item.quantity is not None:
+            return None
+        value = entry.value
+        if unit is not None and item.quantity != "time span":
+            value = unit.inside(value, self.calorie_J)
+        problem = _problem(item, value)
+        if problem:
+            self.add("setup-number-unfit", entry, "value", read=f"{entry.value:g} {entry.unit}".strip(), reason=problem)
+            return None
+        return Quantity(
+            name=item_name(entry),
+            value=value,
+            unit=_inside_unit(unit),
+            source=entry.source,
+            mark=ENTERED,
+            text=f"{entry.value:.10g} {entry.unit}".strip(),
+            per=unit.per if unit else "",
+            family=unit.family if unit else "",
+            in_force_from=entry.in_force_from,
+            cell=f"{entry.place.sheet}!{entry.place.cell('value')}",
+        )
+
+    def unit(self, entry: SetupEntry, quantity: str | None) -> units.Unit | None:
+        if quantity is None:
+            return None
+        unit = units.read(entry.unit, quantity) if entry.unit else units.only(quantity)
+        if unit is None:
+            problem = f"the unit '{entry.unit}' is not read here" if entry.unit else "the unit is blank"
+            self.add("setup-unit-unknown", entry, "unit", problem=problem, choices=units.readable(quantity))
+        elif unit.calories and self.calorie_J is None:
+            self.add("calorie-missing", entry, "unit", unit=unit.text)
+            return None
+        return unit
+
+    def method_figure(self, item: SetupItem, entry: SetupEntry) -> Quantity | None:
+        if not entry.source:
+            self.add("method-figure-unconfirmed", entry, "source")
+            return None
+        key = item.key.removesuffix("_limit") if item.key == "repeatability_limit" else item.key
+        figure = reference.method(self.method).figures.get(key) if self.method else None
+        if figure is None:
+            self.add("method-has-no-figure", entry, "value", method=self.method or "no method")
+            return None
+        return Quantity(
+            name=item.name,
+            value=figure.value,
+            unit=figure.unit,
+            source=f"{self.method}, confirmed: {entry.source}",
+            mark=f"{figure.mark}; confirmed by the laboratory",
+            text=f"{FROM_METHOD}: {figure.value:g} {figure.unit}",
+            in_force_from=entry.in_force_from,
+            cell=f"{entry.place.sheet}!{entry.place.cell('value')}",
+            basis=Basis(figure.basis) if figure.basis else None,
+        )
+
+
+def item_name(entry: SetupEntry) -> str:
+    """Return an item's name with its label, as it stands on Setup."""
+    name = SETUP_ITEMS_BY_KEY[entry.key].name
+    return f"{name} [{entry.label}]" if entry.label else name
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    return value.isoformat() if isinstance(value, dt.date) else str(value)
+
+
+def _inside_unit(unit: units.Unit | None) -> str:
+    if unit is None:
+        return ""
+    if unit.family == "time span":
+        return unit.text
+    base = {
+        "energy": "J",
+        "mass": "g",
+        "percentage": "%",
+        "pressure": "MPa",
+        "temperature difference": "K",
+    }[unit.family]
+    return f"{base}/{unit.per}" if unit.per else base
+
+
+def _problem(item: SetupItem, value: float) -> str:
+    """Return why a Setup number cannot be right, or ""."""
+    if value < 0 or (value == 0 and item.key not in _NOT_NEGATIVE):
+        return "it must be above zero"
+    if item.key in _LIMITS:
+        low, high = (reference.constant(key) for key in _LIMITS[item.key])
+        # The limits stand in the units of their table: kJ/mol for acids, J/g for benzoic acid.
+        scale = 1000.0 if low.unit.startswith("kJ") else 1.0
+        if not low.value * scale <= value <= high.value * scale:
+            return f"between {low.value:g} and {high.value:g} {low.unit} is possible"
+    if item.key == "series_minimum" and (value != int(value) or value < 2):
+        return "a whole number of at least 2 is needed"
+    return ""
+
+
+def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> tuple[Settings, list[Finding]]:
+    """Return the settings in force and the findings about them; ``method`` is the key given by command.
+
+    Raises UsageError where that key contradicts the workbook's own.
+    """
+    plain = {entry.key: entry for entry in setup if SETUP_ITEMS_BY_KEY[entry.key].labelled is None}
+    reader = _SetupReader(plain)
+    reader.method = _method(reader, method)
+    calorie_kind, calorie = _calorie(reader)
+    reader.calorie_J = calorie.value if calorie else None
+    scheme = reader.word("acid_scheme", AcidScheme)
+    benzoic = reader.number("benzoic_heat")
+    mass_basis = reader.word("benzoic_mass_basis", MassBasis)
+    report_unit, report_factor = _report_unit(reader)
+    date_entry = plain.get("batch_date")
+    rounding = reader.number("report_rounding")
+    labelled = [entry for entry in setup if SETUP_ITEMS_BY_KEY[entry.key].labelled is not None]
+    settings = Settings(
+        laboratory=reader.text("laboratory"),
+        batch=reader.text("batch"),
+        batch_date=date_entry.value if date_entry is not None and isinstance(date_entry.value, dt.date) else None,
+        analyst=reader.text("analyst"),
+        reviewer=reader.text("reviewer"),
+        method=reader.method,
+        acid_scheme=scheme,
+        comparison_basis=_comparison_basis(reader),
+        further_test_rule=reader.word("further_test_rule", FurtherTestRule) or FurtherTestRule.RANGE,
+        bases_required=_bases(reader),
+        report_unit=report_unit,
+        report_unit_factor=report_factor,
+        report_rounding=rounding.value if rounding else None,
+        calorie_kind=calorie_kind,
+        calorie=calorie,
+        repeatability_limit=reader.number("repeatability_limit"),
+        benzoic_heat=benzoic,
+        benzoic_mass_basis=mass_basis,
+        benzoic_heat_in_air=_benzoic_in_air(reader, benzoic, mass_basis),
+        wire_heat=reader.number("wire_heat"),
+        thread_heat=reader.number("thread_heat"),
+        fixed_ignition_heat=reader.number("fixed_ignition_heat"),
+        nitric_heat=_nitric_heat(reader, scheme),
+        sulphuric_heat=reader.number("sulphuric_heat"),
+        series_minimum=reader.number("series_minimum"),
+        series_rsd_limit=reader.number("series_rsd_limit"),
+        heat_capacity_life=reader.number("heat_capacity_life"),
+        check_limit=reader.number("check_limit"),
+        reading_resolution=reader.number("reading_resolution"),
+        max_charge_energy=reader.number("max_charge_energy"),
+        max_sample_mass=reader.number("max_sample_mass"),
+        max_oxygen_pressure=reader.number("max_oxygen_pressure"),
+        min_oxygen_pressure=reader.number("min_oxygen_pressure"),
+        heat_capacities=tuple(_heat_capacities(reader, labelled)),
+        aid_heats=_labelled(reader, labelled, "aid_heat"),
+        capsule_heats=_labelled(reader, labelled, "capsule_heat"),
+        entries=plain,
+    )
+    return settings, reader.found
+
+
+def _method(reader: _SetupReader, given: str | None) -> str | None:
+    entry = reader.entries.get("method")
+    if entry is None or entry.value is None:
+        if given is None and (entry is None or not entry.unreadable):
+            reader.found.append(findings.make("method-missing"))
+        return given
+    key = "-".join(str(entry.value).casefold().split())
+    if key not in METHOD_KEYS:
+        reader.add("method-unknown", entry, "value", read=_shown(entry.value), choices=", ".join(METHOD_KEYS))
+        return given
+    if given is not None and given != key:
+        raise UsageError(f"--method {given} contradicts the workbook, whose Setup says {key}")
+    return key
+
+
+def _calorie(reader: _SetupReader) -> tuple[CalorieKind | None, Quantity | None]:
+    entry = reader.entries.get("calorie")
+    if entry is None or entry.value is None:
+        return None, None
+    if isinstance(entry.value, float):
+        low, high = reference.constant("calorie-lowest"), reference.constant("calorie-highest")
+        if not low.value <= entry.value <= high.value:
+            reason = f"a calorie is {low.value:g} to {high.value:g} J"
+            reader.add("setup-number-unfit", entry, "value", read=_shown(entry.value), reason=reason)
+            return None, None
+        return None, Quantity("Calorie", entry.value, "J", entry.source, ENTERED, _shown(entry.value))
+    kind = reader.word("calorie", CalorieKind)
+    if kind is None:
+        return None, None
+    constant = reference.constant(_CALORIE_CONSTANTS[kind])
+    if constant.mark == reference.Mark.CONFLICT:
+        reader.add(
+            "figure-from-memory",
+            entry,
+            "value",
+            item=f"Calorie, {kind}",
+            value=f"{constant.value:g}",
+            unit="J",
+            mark=constant.mark,
+        )
+    return kind, Quantity(f"Calorie, {kind}", constant.value, "J", reference.source(constant.source), constant.mark)
+
+
+def _comparison_basis(reader: _SetupReader) -> Basis | None:
+    basis = reader.word("comparison_basis", Basis)
+    if basis in (None, Basis.AS_ANALYSED, Basis.DRY):
+        return basis
+    reader.unfit(reader.entries["comparison_basis"], "ad or d")
+    return None
+
+
+def _bases(reader: _SetupReader) -> tuple[Basis, ...]:
+    entry = reader.entries.get("bases_required")
+    if entry is None or entry.value is None:
+        return ()
+    words = [word for word in str(entry.value).casefold().replace(";", ",").replace(",", " ").split() if word != "and"]
+    if not all(word in set(Basis) for word in words):
+        reader.unfit(entry, "a list of " + ", ".join(Basis))
+        return ()
+    return tuple(basis for basis in Basis if basis in words)
+
+
+def _report_unit(reader: _SetupReader) -> tuple[str, float]:
+    entry = reader.entries.get("report_unit")
+    if entry is None or entry.value is None:
+        return "J/g", 1.0
+    for text in REPORT_UNITS:
+        if units.normalise(text) == units.normalise(str(entry.value)):
+            if "cal" in text and reader.calorie_J is None:
+                reader.add("calorie-missing", entry, "value", unit=text)
+                return "J/g", 1.0
+            return text, units.energy_per_mass(text, reader.calorie_J)
+    reader.unfit(entry, "one of: " + ", ".join(REPORT_UNITS))
+    return "J/g", 1.0
+
+
+def _benzoic_in_air(reader: _SetupReader, heat: Quantity | None, basis: MassBasis | None) -> Quantity | None:
+    if heat is None or basis is None:
+        return None
+    certified = reference.constant("benzoic-heat-srm-39j").value
+    usual = {MassBasis.VACUUM: certified, MassBasis.AIR: weighing.heat_in_air(certified)}
+    nearest = min(usual, key=lambda kind: abs(usual[kind] - heat.value))
+    if nearest is not basis and abs(heat.value - usual[nearest]) < abs(usual[MassBasis.AIR] - certified) / 2:
+        entry = reader.entries["benzoic_mass_basis"]
+        value, expected = f"{heat.value:.0f}", f"{usual[basis]:.0f}"
+        reader.add("benzoic-basis-suspect", entry, "value", value=value, basis=basis, usual=expected)
+    if basis is MassBasis.AIR:
+        return heat
+    return Quantity(
+        "Benzoic acid heat of combustion, per gram weighed in air",
+        weighing.heat_in_air(heat.value),
+        "J/g",
+        heat.source,
+        f"{heat.mark}; converted from mass in vacuum",
+        cell=heat.cell,
+    )
+
+
+def _nitric_heat(reader: _SetupReader, scheme: AcidScheme | None) -> Quantity | None:
+    """Return what the nitric acid heat means under the scheme: J/mol, J per firing, or a fraction."""
+    entry = reader.entries.get("nitric_heat")
+    if entry is None or scheme is None or scheme is AcidScheme.NONE or entry.value is None:
+        return None
+    wanted, unit = {
+        AcidScheme.FIXED: ("energy", "J per firing"),
+        AcidScheme.PROPORTION: ("percentage", "% of the bomb value"),
+    }.get(scheme, ("energy per amount", "kJ/mol"))
+    if entry.unit and units.read(entry.unit, wanted) is None and units.read(entry.unit, "nitric heat") is not None:
+        reader.add(
+            "acid-heat-unit", entry, "unit", read=f"{_shown(entry.value)} {entry.unit}", scheme=scheme, unit=unit
+        )
+        return None
+    if scheme is AcidScheme.PROPORTION:
+        return _proportion(reader, entry)
+    quantity = reader.quantity(entry, wanted)
+    if quantity is None or scheme is AcidScheme.FIXED:
+        return quantity
+    low, high = reference.constant("nitric-heat-lowest"), reference.constant("nitric-heat-highest")
+    if not low.value <= quantity.value / 1000.0 <= high.value:
+        reason = f"between {low.value:g} and {high.value:g} {low.unit} is possible"
+        reader.add("setup-number-unfit", entry, "value", read=f"{_shown(entry.value)} {entry.unit}", reason=reason)
+        return None
+    return quantity
+
+
+def _proportion(reader: _SetupReader, entry: SetupEntry) -> Quantity | None:
+    quantity = reader.quantity(entry, "percentage")
+    if quantity is None:
+        return None
+    fraction = quantity.value / 100.0 if entry.unit else quantity.value
+    highest = reference.constant("nitric-proportion-highest").value
+    if fraction > highest:
+        reason = f"up to {highest * 100:g} % of the bomb value is possible; a blank unit means a plain fraction"
+        reader.add("setup-number-unfit", entry, "value", read=f"{_shown(entry.value)} {entry.unit}", reason=reason)
+        return None
+    return Quantity(
+        "Nitric acid heat, fraction of the bomb value",
+        fraction,
+        "",
+        quantity.source,
+        quantity.mark,
+        quantity.text,
+        in_force_from=quantity.in_force_from,
+        cell=quantity.cell,
+    )
+
+
+def _heat_capacities(reader: _SetupReader, labelled: list[SetupEntry]) -> list[HeatCapacityEntry]:
+    entries = []
+    for entry in labelled:
+        if entry.key != "heat_capacity":
+            continue
+        quantity = reader.quantity(entry)
+        if quantity is None:
+            continue
+        calorimeter, slash, bomb = entry.label.rpartition("/")
+        if not slash:
+            calorimeter, bomb = entry.label, ""
+        entries.append(
+            HeatCapacityEntry(
+                calorimeter.strip(), bomb.strip(), quantity, bool(entry.source) and entry.in_force_from is not None
+            )
+        )
+    return entries
+
+
+def _labelled(reader: _SetupReader, labelled: list[SetupEntry], key: str) -> dict[str, Quantity]:
+    found = {}
+    for entry in labelled:
+        if entry.key == key:
+            quantity = reader.quantity(entry)
+            if quantity is not None:
+                found[entry.label.casefold()] = quantity
+    return found
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """Return a hint with the known word most like ``word``, exchanged characters first, or ""."""
+    close = difflib.get_close_matches(word, known, len(known) or 1, 0.6)
+    close.sort(key=lambda other: sorted(other) != sorted(word))  # stable: otherwise the closest first
+    return f"; nearest: {close[0]}" if close else ""

@@ -1,0 +1,38 @@
+"""Rounding of the printed figure: once, at the end, to a step, halves to the even multiple."""
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+
+
+def round_to_step(value: float, step: float) -> Decimal:
+    """Return ``value`` rounded to a multiple of ``step``, with the decimals of the step.
+
+    A value half-way between two multiples goes to the even one (rule A of ISO 80000-1, Annex B: from memory,
+    unchecked). Half-way is judged on the decimal digits by which the float is written, so 0.125 to 0.01 is 0.12 and
+    2.675 is 2.68, as by hand. The arithmetic is exact. An unsigned zero is returned for a value rounded to nothing.
+
+    Raises ValueError for a step that is not above 0, or a value or step that is not finite.
+
+    References
+    ----------
+    [recalled]
+
+    """
+    if not (math.isfinite(value) and math.isfinite(step) and step > 0):
+        raise ValueError(f"{value} cannot be rounded to steps of {step}; the step must be above 0 and both finite")
+    unit = Decimal(repr(float(step))).normalize()
+    decimals = max(0, -int(unit.as_tuple().exponent))
+    multiples = round(Fraction(repr(float(value))) / Fraction(unit))
+    return Decimal(f"{int(multiples * Fraction(unit) * 10**decimals)}e-{decimals}")
+
+
+def text_to_step(value: float, step: float) -> str:
+    """Return ``value`` rounded by :func:`round_to_step` as text, with the decimals of the step and no exponent.
+
+    References
+    ----------
+    [recalled]
+
+    """
+    return f"{round_to_step(value, step):f}"

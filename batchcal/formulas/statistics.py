@@ -1,0 +1,76 @@
+"""Mean, spread and choice among replicate results; sums are exact and rounded once (standard library).
+
+The textbook definitions; the values are finite floats of one unit.
+"""
+
+import itertools
+import statistics
+from collections.abc import Sequence
+
+
+def mean(values: Sequence[float]) -> float:
+    """Return the arithmetic mean of at least one value.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return statistics.fmean(values)
+
+
+def standard_deviation(values: Sequence[float]) -> float:
+    """Return the standard deviation of at least two values, with n - 1 in the denominator.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return statistics.stdev(values)
+
+
+def relative_sd_percent(values: Sequence[float]) -> float:
+    """Return the standard deviation of at least two values in % of their mean, which is not 0.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return 100.0 * standard_deviation(values) / mean(values)
+
+
+def value_range(values: Sequence[float]) -> float:
+    """Return the largest less the smallest of at least one value.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return max(values) - min(values)
+
+
+def median(values: Sequence[float]) -> float:
+    """Return the median of at least one value; of an even number, the mean of the two in the middle.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return statistics.median(values)
+
+
+def closest_two(values: Sequence[float]) -> tuple[float, float]:
+    """Return the two of at least two values that lie closest together, the smaller first.
+
+    Of pairs exactly as close the lowest is taken; that choice is ours and has no source.
+
+    References
+    ----------
+    [gost-2408-3]
+
+    """
+    return min(itertools.pairwise(sorted(values)), key=lambda pair: pair[1] - pair[0])

@@ -1,0 +1,1 @@
+"""What people and programs read of an Evaluation: the results document and the summary page."""

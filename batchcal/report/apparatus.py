@@ -1,0 +1,154 @@
+"""Whether the calorimeter is in order: heat capacities with their life left, and the check firings."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from batchcal.model import Evaluation, Series, apparatus_name
+from batchcal.report.charts import check_limit_percent
+from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows
+from batchcal.terms import Purpose, SeriesState
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesRow:
+    """One heat capacity in words."""
+
+    apparatus: str
+    series: str
+    heat_capacity: str
+    state: SeriesState
+    in_order: bool
+    n: str
+    sd: str
+    rsd: str
+    rises: str
+    day: str
+    expires: str
+    left: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRow:
+    """One check firing in words; ``judged`` is in, out or not judged."""
+
+    firing: str
+    apparatus: str
+    found: str
+    recovery: str
+    off: str
+    judged: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class ApparatusView:
+    """Heat capacities and check firings."""
+
+    series: tuple[SeriesRow, ...]
+    checks: tuple[CheckRow, ...]
+    check_note: str
+    answer: str
+    in_order: bool | None
+    """None where it could not be judged."""
+
+
+def apparatus_view(evaluation: Evaluation, out: frozenset[str]) -> ApparatusView:
+    """Return the state of the apparatus; ``out`` names the check firings found beyond the limit."""
+    checks = _checks(evaluation, out)
+    in_order, answer = _answer(evaluation, checks)
+    return ApparatusView(
+        tuple(_series(evaluation, series) for series in evaluation.series),
+        checks,
+        _check_note(evaluation),
+        answer,
+        in_order,
+    )
+
+
+def _answer(evaluation: Evaluation, checks: tuple[CheckRow, ...]) -> tuple[bool | None, str]:
+    """Return whether the heat capacities in use and the checks are in order, and how that is said."""
+    in_use = [series for series in evaluation.series if any(firing.series == series for firing in evaluation.firings)]
+    wrong = [f"the heat capacity of {s.apparatus} is {s.state}" for s in in_use if s.state is not SeriesState.IN_FORCE]
+    wrong += [f"check firing {check.firing} is out" for check in checks if check.judged == "out"]
+    if wrong:
+        return False, f"No: {joined(wrong)}."
+    if not in_use:
+        return None, "Not judged: no heat capacity was used."
+    unchecked = any(finding.code == "check-missing" for finding in evaluation.findings)
+    if unchecked or any(check.judged != "in" for check in checks):
+        return None, "Not judged in full: the heat capacity in use is in force, and a check is missing or not judged."
+    return True, "Yes, by the numbers typed: every heat capacity in use is in force, every check within its limit."
+
+
+def _series(evaluation: Evaluation, series: Series) -> SeriesRow:
+    where = rows(firing.row.place for name in series.firings for firing in evaluation.firings if firing.name == name)
+    rises = series.rise_range_K
+    return SeriesRow(
+        apparatus=series.apparatus,
+        series=series.name,
+        heat_capacity=fixed(series.heat_capacity_J_per_K, 1),
+        state=series.state,
+        in_order=series.state is SeriesState.IN_FORCE,
+        n="Setup value" if series.n is None else str(series.n),
+        sd=fixed(series.sd_J_per_K, 1),
+        rsd=fixed(series.rsd_percent, 3),
+        rises=NONE if rises is None else f"{fixed(rises[0], 3)} to {fixed(rises[1], 3)}",
+        day=date(series.date),
+        expires=date(series.expires),
+        left=_left(series.expires, _today(evaluation)),
+        where=joined(where) or series.source,
+    )
+
+
+def _today(evaluation: Evaluation) -> dt.date | None:
+    """Return the batch's date, or the last date of its firings on which something other than a series was fired."""
+    if evaluation.settings.batch_date is not None:
+        return evaluation.settings.batch_date
+    days = [f.date for f in evaluation.firings if f.date is not None and f.purpose is not Purpose.CALIBRATION]
+    return max(days, default=None)
+
+
+def _left(expires: dt.date | None, today: dt.date | None) -> str:
+    if expires is None or today is None:
+        return NONE
+    days = (expires - today).days
+    return counted(days, "day") if days >= 0 else f"{counted(-days, 'day')} over"
+
+
+def _checks(evaluation: Evaluation, out: frozenset[str]) -> tuple[CheckRow, ...]:
+    checks = [firing for firing in evaluation.firings if firing.purpose is Purpose.CHECK]
+    limit = check_limit_percent(evaluation)
+
+    def judged(name: str, recovery: float | None) -> str:
+        if name in out:
+            return "out"
+        return "not judged" if recovery is None or limit is None else "in"
+
+    return tuple(
+        CheckRow(
+            firing=check.name,
+            apparatus=apparatus_name(check.row.calorimeter, check.row.bomb),
+            found=fixed(check.gross_ad_J_per_g, 1),
+            recovery=fixed(check.recovery_percent, 2),
+            off=NONE if check.recovery_percent is None else fixed(check.recovery_percent - 100.0, 2, sign=True),
+            judged=judged(check.name, check.recovery_percent),
+            where=place(check.row.place),
+        )
+        for check in checks
+    )
+
+
+def _check_note(evaluation: Evaluation) -> str:
+    settings = evaluation.settings
+    parts = []
+    if not any(firing.purpose is Purpose.CHECK for firing in evaluation.firings):
+        parts.append("No check firing was logged.")
+    if settings.benzoic_heat_in_air is not None:
+        value = fixed(settings.benzoic_heat_in_air.value, 1)
+        parts.append(f"Certificate value, per gram weighed in air: {value} J/g.")
+    if settings.check_limit is None:
+        parts.append("No check limit is set on Setup.")
+    else:
+        parts.append(f"Check limit: {plain(settings.check_limit.value)} {settings.check_limit.unit} either way.")
+    return " ".join(parts)

@@ -1,0 +1,440 @@
+"""Geometry of the charts: from results to positions in the drawing, so that the templates only place them.
+
+Positions are in the units of each drawing's view box, x to the right and y downwards, rounded to a tenth. Every
+chart carries its limit or reference as a line with the words that belong to it.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+from batchcal.model import Evaluation, FiringResult, SampleResult, Series
+from batchcal.report.words import against, counted, fixed, joined
+from batchcal.terms import AcidScheme, FiringState, Purpose
+
+WIDTH = 330.0
+"""Width of a chart: half of an A4 side, or the whole of a narrow screen."""
+
+ROW = 16.0
+LABEL_GAP = 10.5
+LABEL_WIDTH = 32.0
+DIGIT = 5.4
+"""Width of a digit in the chart's type, for leaving out labels that would touch."""
+
+BAR_WIDTH = 108.0
+BAR_LIMIT = 72.0
+"""Where the limit line of a difference bar stands; a bar ends at one and a half times the limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A difference against its limit, as drawn in the table of samples."""
+
+    length: float
+    limit: float
+    width: float
+    beyond: bool
+    cut: bool
+    """Whether the difference is longer than the drawing."""
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A label at a position along an axis."""
+
+    at: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A horizontal line with its words; ``text_at`` is where they stand so that none touch."""
+
+    y: float
+    text: str
+    kind: str
+    text_at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One result in a chart; ``kind`` chooses its shape: within, beyond or open."""
+
+    x: float
+    y: float
+    kind: str
+    words: str
+    text: str = ""
+    label: str = ""
+    cut: bool = False
+    anchor: str = "start"
+    text_x: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The drawing and the plot inside it."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class RatioChart:
+    """Difference over limit, a row for each sample."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    limit_x: float
+    band: tuple[float, float] | None
+    """Left and right edge of the range in which half of all pairs are expected."""
+    ticks: tuple[Tick, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DotChart:
+    """Results in firing order with horizontal lines for mean, reference and limits."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    band: tuple[float, float] | None
+    """Upper and lower edge of the shaded range."""
+    rules: tuple[Rule, ...]
+    ticks: tuple[Tick, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Acid heats of one firing, nitric below and sulphuric above; ``missing`` where they were not found."""
+
+    x: float
+    middle: float
+    width: float
+    nitric_y: float
+    nitric_height: float
+    sulphuric_y: float
+    sulphuric_height: float
+    missing: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnChart:
+    """Acid heats in firing order."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    levels: tuple[Tick, ...]
+    ticks: tuple[Tick, ...]
+    columns: tuple[Column, ...]
+
+
+def difference_bar(sample: SampleResult) -> Bar | None:
+    """Return the bar of a sample's range against its limit, or None where the two are not both known."""
+    difference, limit = sample.range_J_per_g, sample.limit_J_per_g
+    if difference is None or limit is None or limit <= 0:
+        return None
+    ratio = difference / limit
+    texts = against(difference, limit)
+    beyond = _beyond(difference, limit)
+    relation = "beyond" if beyond else "within"
+    return Bar(
+        length=_at(min(ratio * BAR_LIMIT, BAR_WIDTH)),
+        limit=BAR_LIMIT,
+        width=BAR_WIDTH,
+        beyond=beyond,
+        cut=ratio * BAR_LIMIT > BAR_WIDTH,
+        words=f"Difference {texts[0]} J/g, {relation} the limit of {texts[1]} J/g",
+    )
+
+
+def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
+    """Return the chart of difference over limit, or None where no sample was compared."""
+    compared = [
+        (sample, sample.range_J_per_g, sample.limit_J_per_g)
+        for sample in samples
+        if sample.range_J_per_g is not None and sample.limit_J_per_g is not None and sample.limit_J_per_g > 0
+    ]
+    if not compared:
+        return None
+    longest = max(difference / limit for _, difference, limit in compared)
+    highest = min(max(1.25, longest * 1.12), 2.5)
+    frame = Frame(WIDTH, 24 + ROW * len(compared) + 24, 86, WIDTH - 36, 24, 24 + ROW * len(compared))
+    scale = (frame.right - frame.left) / highest
+
+    def x(ratio: float) -> float:
+        return _at(frame.left + scale * min(ratio, highest))
+
+    marks = []
+    for index, (sample, difference, limit) in enumerate(compared):
+        ratio = difference / limit
+        beyond = _beyond(difference, limit)
+        # Words stand right of the mark, or left of it where the limit line would run through them.
+        left_of = 0 < x(1.0) - x(ratio) < LABEL_WIDTH
+        marks.append(
+            Mark(
+                x=x(ratio),
+                y=_at(frame.top + ROW * (index + 0.5)),
+                kind="beyond" if beyond else "within",
+                words=f"Sample {sample.sample}: {fixed(ratio, 2)} of the limit",
+                text=against(ratio, 1.0, 2)[0],
+                label=_shortened(sample.sample, 13),
+                cut=ratio > highest,
+                anchor="end" if left_of else "start",
+                text_x=_at(x(ratio) - 7 if left_of else x(ratio) + 7),
+            )
+        )
+    over = sum(mark.kind == "beyond" for mark in marks)
+    band = None
+    caption = "Circle: within the limit; triangle: beyond it."
+    if any(sample.n_used == 2 for sample, _, _ in compared):
+        low, high = expected_half()
+        band = x(low), x(high)
+        caption += (
+            " Where a laboratory scatters just as the limit supposes, half of its pairs fall into the shaded range "
+            f"({fixed(low, 2)} to {fixed(high, 2)} of the limit; derived, normal scatter)."
+        )
+    return RatioChart(
+        "ratio",
+        "Difference ÷ limit",
+        f"{counted(len(marks), 'sample')} compared; {len(marks) - over} within the limit, {over} beyond it.",
+        caption,
+        frame,
+        x(1.0),
+        band,
+        tuple(Tick(x(step / 2), fixed(step / 2, 1)) for step in range(int(highest * 2) + 1)),
+        tuple(marks),
+    )
+
+
+def expected_half() -> tuple[float, float]:
+    """Return the quartiles of difference over limit for pairs that scatter just as the limit supposes.
+
+    Derived: the limit is the 95 % point of the absolute difference of two normal results, so the quantile p of
+    the ratio is z((1 + p)/2) / z(0.975).
+    """
+    normal = NormalDist()
+    whole = normal.inv_cdf(0.975)
+    return normal.inv_cdf(0.625) / whole, normal.inv_cdf(0.875) / whole
+
+
+def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: str) -> DotChart | None:
+    """Return the chart of a series: its used firings, their mean and two standard deviations either way."""
+    mean, sd = series.heat_capacity_J_per_K, series.sd_J_per_K
+    used = [
+        (firing, firing.heat_capacity_J_per_K)
+        for name in series.firings
+        for firing in firings
+        if firing.name == name and firing.purpose is Purpose.CALIBRATION and firing.heat_capacity_J_per_K is not None
+    ]
+    if mean is None or sd is None or not used:
+        return None
+    low, high = mean - 2 * sd, mean + 2 * sd
+    values = [value for _, value in used]
+    scale = _Scale(min(low, *values), max(high, *values), len(used))
+    lines = [(mean, f"mean {fixed(mean, 1)}", "mean")]
+    if sd > 0:
+        lines += [(high, "+2 SD", "limit"), (low, "\N{MINUS SIGN}2 SD", "limit")]
+    names = [firing.name for firing, _ in used]
+    return DotChart(
+        key,
+        f"Heat capacity, {series.apparatus}",
+        f"{counted(len(used), 'benzoic acid firing')}, mean {fixed(mean, 1)} J/K, standard deviation "
+        f"{fixed(sd, 1)} J/K.",
+        "J/K, by firing number. Shaded: the mean and two standard deviations either way.",
+        scale.frame,
+        (scale.y(high), scale.y(low)),
+        scale.rules(lines),
+        scale.ticks(names),
+        tuple(
+            Mark(
+                scale.x(index),
+                scale.y(value),
+                "within" if low <= value <= high else "beyond",
+                f"Firing {firing.name}: {fixed(value, 1)} J/K",
+            )
+            for index, (firing, value) in enumerate(used)
+        ),
+    )
+
+
+def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
+    """Return the chart of the check firings' recovery; ``out`` names those that were found beyond the limit."""
+    checks = [(firing, firing.recovery_percent) for firing in evaluation.firings if firing.recovery_percent is not None]
+    if not checks:
+        return None
+    limit = check_limit_percent(evaluation)
+    values = [value for _, value in checks]
+    reach = [100.0 - (limit or 0.0), 100.0 + (limit or 0.0)]
+    scale = _Scale(min(*reach, *values), max(*reach, *values), len(checks))
+    lines = [(100.0, "100 %", "mean")]
+    if limit is not None:
+        lines += [
+            (100.0 + limit, f"{fixed(100 + limit, 2)} %", "limit"),
+            (100.0 - limit, f"{fixed(100 - limit, 2)} %", "limit"),
+        ]
+    found = joined(f"firing {firing.name} {fixed(value, 2)} %" for firing, value in checks)
+    return DotChart(
+        "checks",
+        "Check firings, recovery",
+        f"Recovery of the certificate value: {found}."
+        + ("" if limit is None else f" Limit {fixed(limit, 2)} % either way."),
+        "Per cent of the certificate value, by firing number. "
+        + ("No check limit is set on Setup, so none is drawn." if limit is None else "Dashed: the check limit."),
+        scale.frame,
+        None if limit is None else (scale.y(100 + limit), scale.y(100 - limit)),
+        scale.rules(lines),
+        scale.ticks([firing.name for firing, _ in checks]),
+        tuple(
+            Mark(
+                scale.x(index),
+                scale.y(value),
+                "open" if limit is None else "beyond" if firing.name in out else "within",
+                f"Firing {firing.name}: {fixed(value, 2)} %",
+            )
+            for index, (firing, value) in enumerate(checks)
+        ),
+    )
+
+
+def check_limit_percent(evaluation: Evaluation) -> float | None:
+    """Return the check limit in per cent of the certificate value, whichever way the lab gave it."""
+    limit, certificate = evaluation.settings.check_limit, evaluation.settings.benzoic_heat_in_air
+    if limit is None or limit.unit == "%":
+        return None if limit is None else limit.value
+    return None if certificate is None else 100.0 * limit.value / certificate.value
+
+
+def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
+    """Return the chart of nitric and sulphuric acid per firing, or None where no acid heat was found."""
+    if evaluation.settings.acid_scheme is AcidScheme.NONE:
+        return None
+    shown = [
+        firing
+        for firing in evaluation.firings
+        if firing.nitric_J is not None or firing.state is FiringState.NOT_COMPUTED
+    ]
+    highest = max(((firing.nitric_J or 0.0) + max(firing.sulphuric_J or 0.0, 0.0) for firing in shown), default=0.0)
+    if highest <= 0:
+        return None
+    frame = Frame(WIDTH, 146, 30, WIDTH - 8, 10, 124)
+    step = _step(highest / 3)
+    top = highest * 1.05
+    scale = (frame.bottom - frame.top) / top
+    pitch = (frame.right - frame.left) / len(shown)
+    width = min(pitch * 0.66, 16.0)
+    columns, missing = [], 0
+    for index, firing in enumerate(shown):
+        nitric, sulphuric = firing.nitric_J or 0.0, max(firing.sulphuric_J or 0.0, 0.0)
+        absent = firing.nitric_J is None
+        missing += absent
+        columns.append(
+            Column(
+                x=_at(frame.left + pitch * (index + 0.5) - width / 2),
+                middle=_at(frame.left + pitch * (index + 0.5)),
+                width=_at(width),
+                nitric_y=_at(frame.bottom - scale * nitric),
+                nitric_height=_at(scale * nitric),
+                sulphuric_y=_at(frame.bottom - scale * (nitric + sulphuric)),
+                sulphuric_height=_at(scale * sulphuric),
+                missing=absent,
+                words=f"Firing {firing.name}: "
+                + ("not found" if absent else f"nitric {fixed(firing.nitric_J, 1)} J")
+                + ("" if firing.sulphuric_J is None else f", sulphuric {fixed(firing.sulphuric_J, 1)} J"),
+            )
+        )
+    names = [firing.name for firing in shown]
+    return ColumnChart(
+        "acid",
+        "Acid per firing",
+        f"Heat of acid for {counted(len(shown), 'firing')}; the highest is {fixed(highest, 1)} J; "
+        f"not found for {missing}.",
+        "J, by firing number. Filled: nitric; hatched: sulphuric; cross: not computed.",
+        frame,
+        tuple(
+            Tick(_at(frame.bottom - scale * step * level), fixed(step * level, 0 if step >= 1 else 1))
+            for level in range(math.floor(top / step) + 1)
+        ),
+        _labels(names, [frame.left + pitch * (index + 0.5) for index in range(len(names))], pitch),
+        tuple(columns),
+    )
+
+
+class _Scale:
+    """Maps firing order and values to the plot of a dot chart."""
+
+    def __init__(self, low: float, high: float, count: int) -> None:
+        spare = (high - low) * 0.12 or max(abs(high) * 1e-4, 1e-6)
+        self.frame = Frame(WIDTH, 146, 12, WIDTH - 82, 10, 124)
+        self.high = high + spare
+        self.scale = (self.frame.bottom - self.frame.top) / (high - low + 2 * spare)
+        self.pitch = (self.frame.right - self.frame.left) / count
+
+    def x(self, index: int) -> float:
+        return _at(self.frame.left + self.pitch * (index + 0.5))
+
+    def y(self, value: float) -> float:
+        return _at(self.frame.top + self.scale * (self.high - value))
+
+    def rules(self, lines: Sequence[tuple[float, str, str]]) -> tuple[Rule, ...]:
+        ordered = sorted(lines, key=lambda line: -line[0])
+        texts_at = _spread([self.y(value) for value, _, _ in ordered], LABEL_GAP)
+        return tuple(
+            Rule(self.y(value), text, kind, _at(at)) for (value, text, kind), at in zip(ordered, texts_at, strict=True)
+        )
+
+    def ticks(self, names: Sequence[str]) -> tuple[Tick, ...]:
+        return _labels(names, [self.x(index) for index in range(len(names))], self.pitch)
+
+
+def _labels(names: Sequence[str], positions: Sequence[float], pitch: float) -> tuple[Tick, ...]:
+    """Return the labels that fit: every first, second, third ... of them."""
+    short = [_shortened(name, 10) for name in names]
+    widest = max(map(len, short)) * DIGIT + 6
+    every = max(1, math.ceil(widest / pitch))
+    return tuple(Tick(_at(positions[index]), short[index]) for index in range(0, len(short), every))
+
+
+def _spread(positions: Sequence[float], gap: float) -> list[float]:
+    """Return descending labels' positions moved apart to at least ``gap``, around the middle of the group."""
+    spread = list(positions)
+    for index in range(1, len(spread)):
+        spread[index] = max(spread[index], spread[index - 1] + gap)
+    moved = sum(spread) / len(spread) - sum(positions) / len(positions)
+    return [at - moved for at in spread]
+
+
+def _step(rough: float) -> float:
+    """Return the step of 1, 2 or 5 times a power of ten that is next above ``rough``."""
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(power * factor for factor in (1.0, 2.0, 5.0, 10.0) if power * factor >= rough * (1 - 1e-9))
+
+
+def _beyond(difference: float, limit: float) -> bool:
+    """Whether a difference is beyond its limit; equality passes, as in the judgement itself."""
+    return difference > limit * (1 + 1e-9)
+
+
+def _shortened(text: str, length: int) -> str:
+    return text if len(text) <= length else text[: length - 1] + "…"
+
+
+def _at(position: float) -> float:
+    return round(position, 1)

@@ -1,0 +1,208 @@
+"""What to do now, cheapest first: look and type, titrate again, ask, fire, sign."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from batchcal.findings import Finding, Severity
+from batchcal.model import Evaluation, FiringResult, SampleResult
+from batchcal.report.words import counted, joined, places, rows, sentence
+from batchcal.terms import Decision, Outcome, YesNo
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One thing to do, why, and where in the workbook."""
+
+    what: str
+    why: tuple[str, ...]
+    where: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """All things of one kind of effort."""
+
+    key: str
+    title: str
+    lines: tuple[Line, ...]
+
+
+TITLES = {
+    "read": "Look again: re-read and re-type",
+    "titrate": "Titrate the kept washings again",
+    "ask": "Ask another bench",
+    "fire": "Fire again",
+    "sign": "Sign",
+}
+"""The rungs in the order of what they cost; the order is common practice, no source."""
+
+_CALIBRATE = ("series-expired", "series-too-few", "series-too-scattered")
+_TITRATE = ("titre-missing", "titre-unfit")
+_APART = ("pair-apart", "three-apart")
+_SHOWN = 3
+
+
+def rungs(evaluation: Evaluation) -> tuple[Rung, ...]:
+    """Return what is to be done, without the rungs on which there is nothing."""
+    lines = {
+        "read": _read(evaluation),
+        "titrate": _titrate(evaluation),
+        "ask": _folded(_waiting(evaluation)),
+        "fire": _fire(evaluation),
+        "sign": _sign(evaluation),
+    }
+    return tuple(Rung(key, title, tuple(lines[key])) for key, title in TITLES.items() if lines[key])
+
+
+def washings_to_keep(evaluation: Evaluation) -> str:
+    """Return the reminder which washings must not be poured away yet, or "" where none are needed."""
+    scheme = evaluation.settings.acid_scheme
+    if scheme is not None and not scheme.uses_titre:
+        return ""
+    kept: list[str] = []
+    unlogged: list[str] = []
+    for sample in evaluation.samples:
+        if sample.decision is Decision.READY:
+            continue
+        for firing in sample.firings:
+            if firing.row.outcome in (None, Outcome.GOOD) and firing.row.washings_kept is not YesNo.NO:
+                (kept if firing.row.washings_kept is YesNo.YES else unlogged).append(firing.name)
+    if not kept and not unlogged:
+        return ""
+    parts = []
+    if kept:
+        parts.append(f"Keep the washings of {_firings(kept)} until their sample is judged.")
+    if unlogged:
+        parts.append(f"Whether those of {_firings(unlogged)} were kept is not logged: keep them if they are there.")
+    return " ".join(parts)
+
+
+def _firings(names: Sequence[str]) -> str:
+    return ("firing " if len(names) == 1 else "firings ") + joined(names)
+
+
+def _stopping(evaluation: Evaluation) -> Iterable[Finding]:
+    return (finding for finding in evaluation.findings if finding.severity is Severity.BLOCK)
+
+
+def _waiting(evaluation: Evaluation) -> list[Finding]:
+    return [f for f in _stopping(evaluation) if f.effect is Decision.WAIT and f.code not in _CALIBRATE]
+
+
+def _read(evaluation: Evaluation) -> list[Line]:
+    asked = [
+        finding
+        for finding in _stopping(evaluation)
+        if finding.effect in (None, Decision.HOLD)
+        and finding.code not in _TITRATE
+        # That a firing is missing from its set follows from a question that has its own line.
+        and finding.code != "firing-left-out"
+    ]
+    lines = _folded(asked)
+    apart = _apart(evaluation)
+    if apart:
+        which = joined(_named(sample, sample.counted) for sample in apart)
+        what = f"Before firing again, re-read the raw records (weighings, start and end, titre, bomb) of {which}."
+        lines.append(Line(what, (), _rows(firing for sample in apart for firing in sample.counted)))
+    return lines
+
+
+def _named(sample: SampleResult, firings: Iterable[FiringResult]) -> str:
+    return f"{sample.sample} ({joined(firing.name for firing in firings)})"
+
+
+def _apart(evaluation: Evaluation) -> list[SampleResult]:
+    return [
+        sample
+        for sample in evaluation.samples
+        if sample.decision is Decision.REPEAT and any(finding.code in _APART for finding in sample.findings)
+    ]
+
+
+def _titrate(evaluation: Evaluation) -> list[Line]:
+    scheme = evaluation.settings.acid_scheme
+    poured = _poured(evaluation)
+    lines = _folded(
+        [finding for finding in _stopping(evaluation) if finding.code in _TITRATE and finding.firing not in poured]
+    )
+    if scheme is None or not scheme.uses_titre:
+        return lines
+    apart = [
+        (sample, [firing for firing in sample.counted if firing.row.washings_kept is YesNo.YES])
+        for sample in _apart(evaluation)
+    ]
+    apart = [(sample, kept) for sample, kept in apart if kept]
+    if apart:
+        which = joined(_named(sample, kept) for sample, kept in apart)
+        what = f"If the records hold no slip, titrate again the kept washings of {which}."
+        lines.append(Line(what, (), _rows(firing for _, kept in apart for firing in kept)))
+    return lines
+
+
+def _poured(evaluation: Evaluation) -> frozenset[str]:
+    """Return the firings whose washings are logged as not kept."""
+    return frozenset(f.row.firing for f in evaluation.firings if f.row.washings_kept is YesNo.NO)
+
+
+def _fire(evaluation: Evaluation) -> list[Line]:
+    lines = [
+        Line(
+            "Fire a second check before any sample, once the records of the first hold no slip.",
+            (finding.message,),
+            places([finding]),
+        )
+        for finding in _stopping(evaluation)
+        if finding.code == "check-out"
+    ]
+    lines += _folded([finding for finding in _stopping(evaluation) if finding.code in _CALIBRATE])
+    poured = _poured(evaluation)
+    lines += [
+        Line(f"Firing {finding.firing} cannot be titrated any more: fire again.", (finding.message,), places([finding]))
+        for finding in _stopping(evaluation)
+        if finding.code in _TITRATE and finding.firing in poured
+    ]
+    for sample in evaluation.samples:
+        if sample.decision is Decision.REPEAT:
+            # The washings have their own lines, so the remedy alone stands here where there is one.
+            because = next((finding for finding in sample.findings if finding.effect is Decision.REPEAT), None)
+            what = because.remedy if because else sentence(sample.next_step) or "Fire another portion."
+            reason = sentence(sample.reason)
+            if sample.sample not in reason:
+                reason = f"Sample {sample.sample}: {reason}"
+            lines.append(Line(what, (reason,), _rows(sample.firings)))
+    return lines
+
+
+def _sign(evaluation: Evaluation) -> list[Line]:
+    ready = [sample.sample for sample in evaluation.samples if sample.decision is Decision.READY]
+    if not ready:
+        return []
+    analyst, reviewer = evaluation.settings.analyst, evaluation.settings.reviewer
+    if not reviewer:
+        who = "A second person, to be named as Reviewer on Setup,"
+    elif reviewer.casefold() == analyst.casefold():
+        who = f"A second person (Setup names {reviewer} as analyst and as reviewer)"
+    else:
+        who = f"Reviewer {reviewer}"
+    what = f"{who} checks and signs {counted(len(ready), 'sample')}: {joined(ready)}."
+    return [Line(what, (), ())]
+
+
+def _rows(firings: Iterable[FiringResult]) -> tuple[str, ...]:
+    return rows(firing.row.place for firing in firings)
+
+
+def _folded(findings: Sequence[Finding]) -> list[Line]:
+    """Return a line for each thing to do; the same thing to do at many places is one line."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.code, finding.remedy), []).append(finding)
+    lines = []
+    for group in groups.values():
+        messages = list(dict.fromkeys(finding.message for finding in group))
+        more = len(messages) - _SHOWN
+        why = messages if more <= 0 else [*messages[:_SHOWN], f"… and {more} more, listed under Findings."]
+        # A message that opens with its own cell needs no second reference.
+        said = len(group) == 1 and bool(group[0].where) and group[0].where in group[0].message
+        lines.append(Line(group[0].remedy, tuple(why), () if said else places(group)))
+    return lines

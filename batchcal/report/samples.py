@@ -1,0 +1,178 @@
+"""The samples on the page: values of the firings, difference against limit, results, and the decision in words."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
+from batchcal.report.charts import Bar, difference_bar
+from batchcal.report.words import NONE, against, aligned, date, fixed, place, plain, sentence
+from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
+
+
+@dataclass(frozen=True, slots=True)
+class FiringValue:
+    """One firing of a sample: its value on the comparison basis, or what became of it."""
+
+    firing: str
+    replicate: str
+    value: str
+    note: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """One sample in words."""
+
+    sample: str
+    description: str
+    decision: Decision
+    firings: tuple[FiringValue, ...]
+    difference: str
+    bar: Bar | None
+    results: tuple[str, ...]
+    released: bool
+    reason: str
+    remarks: tuple[str, ...]
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class SamplesView:
+    """All samples, those that cannot be released first."""
+
+    facts: str
+    firing_heading: str
+    result_headings: tuple[str, ...]
+    unit: str
+    rule: str
+    columns: int
+    """Columns of the table, for the line of words that runs across it."""
+    rows: tuple[SampleRow, ...]
+
+
+_RULES = {
+    FurtherTestRule.RANGE: "range: three are accepted within 1.2 times the limit, four within 1.3 times",
+    FurtherTestRule.MEDIAN: "median, by the laboratory's choice",
+    FurtherTestRule.CLOSEST_TWO: "closest two, by the laboratory's choice",
+}
+
+
+def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> SamplesView:
+    """Return the samples, most severe decision first and otherwise in the order of the workbook."""
+    settings = evaluation.settings
+    bases = _bases(evaluation)
+    ordered = sorted(evaluation.samples, key=lambda sample: -sample.decision.rank)
+    results = _results(ordered, bases, printed)
+    rows = tuple(_row(sample, settings, result) for sample, result in zip(ordered, results, strict=True))
+    basis = settings.comparison_basis
+    compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
+    return SamplesView(
+        facts=_facts(settings),
+        firing_heading=f"Firings, {compared}, J/g",
+        result_headings=tuple(BASIS_NAMES[basis].capitalize() for basis in bases),
+        unit=settings.report_unit,
+        rule=f"Further-test rule: {_RULES[settings.further_test_rule]}.",
+        columns=4 + len(bases),
+        rows=rows,
+    )
+
+
+def unit_in_words(settings: Settings) -> str:
+    """Return the report unit, with the calorie named where the unit holds one."""
+    if "cal" not in settings.report_unit:
+        return settings.report_unit
+    joules = "" if settings.calorie is None else f", {plain(settings.calorie.value)} J"
+    kind = settings.calorie_kind
+    name = "calorie as defined on Setup" if kind is None else f"{kind} calorie"
+    return f"{settings.report_unit} ({name}{joules})"
+
+
+def _facts(settings: Settings) -> str:
+    text = f"Results are gross calorific values at constant volume, in {unit_in_words(settings)}, on the basis named."
+    if settings.acid_scheme is AcidScheme.NONE:
+        text += " None is corrected for nitric and sulphuric acid (acid scheme none)."
+    return text
+
+
+def _bases(evaluation: Evaluation) -> tuple[Basis, ...]:
+    """Return the bases that are required or on which there is a value; as analysed and dry where there is neither."""
+    needed = evaluation.settings.bases_required
+    found = {
+        basis for sample in evaluation.samples for basis, value in sample.gross_J_per_g.items() if value is not None
+    }
+    bases = tuple(basis for basis in Basis if basis in needed or basis in found)
+    return bases or (Basis.AS_ANALYSED, Basis.DRY)
+
+
+def _results(
+    samples: list[SampleResult], bases: tuple[Basis, ...], printed: Callable[[float], str]
+) -> list[tuple[str, ...]]:
+    def shown(sample: SampleResult, basis: Basis) -> str:
+        value = sample.gross_J_per_g.get(basis)
+        return NONE if value is None else printed(value)
+
+    columns = [aligned([shown(sample, basis) for sample in samples]) for basis in bases]
+    return [tuple(column[index] for column in columns) for index in range(len(samples))]
+
+
+def _row(sample: SampleResult, settings: Settings, results: tuple[str, ...]) -> SampleRow:
+    difference, limit = sample.range_J_per_g, sample.limit_J_per_g
+    if difference is not None and limit is not None:
+        compared = " of ".join(against(difference, limit))
+    else:
+        compared = NONE if difference is None else f"{fixed(difference, 1)}, no limit"
+    released = sample.decision is Decision.READY
+    return SampleRow(
+        sample=sample.sample,
+        description=sample.row.description if sample.row else "",
+        decision=sample.decision,
+        firings=_firing_values(sample, settings.comparison_basis),
+        difference=compared,
+        bar=difference_bar(sample),
+        results=results,
+        released=released,
+        reason=sentence(sample.reason),
+        remarks=_remarks(sample, settings),
+        where=place(sample.row.place) if sample.row else "not on Samples",
+    )
+
+
+def _firing_values(sample: SampleResult, basis: Basis | None) -> tuple[FiringValue, ...]:
+    def value(firing: FiringResult) -> float | None:
+        return firing.gross_d_J_per_g if basis is Basis.DRY else firing.gross_ad_J_per_g
+
+    values = aligned([fixed(value(firing), 1) for firing in sample.firings])
+    return tuple(
+        FiringValue(
+            firing.name,
+            firing.row.replicate,
+            text,
+            "" if firing.state is FiringState.USED else str(firing.state),
+            place(firing.row.place),
+        )
+        for firing, text in zip(sample.firings, values, strict=True)
+    )
+
+
+def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
+    """Return what else a value rests on: the moistures used, and the missing acid correction."""
+    remarks = []
+    has_value = any(value is not None for value in sample.gross_J_per_g.values())
+    if has_value and sample.decision is not Decision.READY:
+        remarks.append(f"the value shown is the {sample.statistic or 'mean'} and not for release")
+    row = sample.row
+    if row is not None:
+        if row.moisture_analysis is not None:
+            other_day = row.moisture_date is not None and row.moisture_date != settings.batch_date
+            day = f" of {date(row.moisture_date)}" if other_day else ""
+            remarks.append(f"analysis moisture {fixed(row.moisture_analysis, 2)} %{day}")
+        if row.moisture_total is not None:
+            remarks.append(f"total moisture {fixed(row.moisture_total, 2)} %")
+        ash: Mapping[str, float] = row.contents
+        if Basis.DRY_ASH_FREE in settings.bases_required and "ash" in ash:
+            basis = row.bases.get("ash")
+            remarks.append(f"ash {fixed(ash['ash'], 2)} %" + (f" {BASIS_NAMES[basis]}" if basis else ""))
+    if settings.acid_scheme is AcidScheme.NONE:
+        remarks.append("no acid correction")
+    return tuple(remarks)

@@ -1,0 +1,1 @@
+"""Reading and writing workbooks: the only place that knows openpyxl."""

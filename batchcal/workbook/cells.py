@@ -1,0 +1,215 @@
+"""Single cells: what stands in one, and what it is taken for. A doubtful cell gives a trouble, never a guess."""
+
+import datetime as dt
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from openpyxl.cell.cell import Cell as OpenpyxlCell
+from openpyxl.cell.cell import MergedCell
+
+
+class CellKind(Enum):
+    """What a cell holds."""
+
+    EMPTY = auto()
+    NUMBER = auto()
+    TEXT = auto()
+    BOOLEAN = auto()
+    DATE = auto()
+    TIME = auto()
+    ERROR = auto()
+    UNCALCULATED = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The content of one cell: its kind, its value, and its text for messages."""
+
+    kind: CellKind
+    value: object = None
+
+    @property
+    def text(self) -> str:
+        """The value as words for a message, shortened."""
+        value = self.value
+        if isinstance(value, bool):
+            return "TRUE" if value else "FALSE"
+        if isinstance(value, float):
+            return number_text(value)
+        if isinstance(value, dt.datetime):
+            return value.date().isoformat() if value.time() == dt.time() else value.isoformat(" ", "minutes")
+        text = clean(str(value))
+        return text if len(text) <= 60 else text[:59] + "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Why a cell cannot be taken for what its column holds: code of the finding and what was read."""
+
+    code: str
+    read: str
+    details: tuple[tuple[str, str], ...] = ()
+
+
+EMPTY = Cell(CellKind.EMPTY)
+
+_PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_COMMA_NUMBER = re.compile(r"[+-]?[\d.' ]*,[\d' ]+|[+-]?\d[\d,' ]*(\.\d+)?")
+_NUMBER_AND_MORE = re.compile(r"[+-]?\d[\d.,]*\s*[^\d\s.,].*", re.DOTALL)
+_ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_MAX_EXACT_DIGITS = 15
+
+
+def clean(text: str) -> str:
+    """Return text on one line without control characters and without blanks at its ends."""
+    text = "".join(" " if unicodedata.category(character) in ("Cc", "Zs") else character for character in text)
+    return re.sub(r" +", " ", text).strip()
+
+
+def number_text(value: float) -> str:
+    """Return a number as a person types it: without a trailing .0 and without an exponent where possible."""
+    return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
+
+
+def read_cell(value_cell: OpenpyxlCell | MergedCell, formula_cell: OpenpyxlCell | MergedCell) -> Cell:
+    """Return what stands in a cell, from its stored value and, where that is missing, its formula."""
+    value = value_cell.value
+    if value is None:
+        if formula_cell.data_type == "f" and value_cell.data_type != "str":
+            return Cell(CellKind.UNCALCULATED)
+        return EMPTY
+    if value_cell.data_type == "e":
+        return Cell(CellKind.ERROR, str(value))
+    if isinstance(value, bool):
+        return Cell(CellKind.BOOLEAN, value)
+    if isinstance(value, int | float):
+        try:
+            return Cell(CellKind.NUMBER, float(value))
+        except OverflowError:
+            return Cell(CellKind.NUMBER, math.inf)
+    if isinstance(value, dt.datetime):
+        return Cell(CellKind.DATE, value)
+    if isinstance(value, dt.date):
+        return Cell(CellKind.DATE, dt.datetime.combine(value, dt.time()))
+    if isinstance(value, dt.time | dt.timedelta):
+        return Cell(CellKind.TIME, value)
+    text = str(value)
+    return Cell(CellKind.TEXT, text) if text.strip() else EMPTY
+
+
+def common_trouble(cell: Cell) -> Trouble | None:
+    """Return the trouble of a cell that no column can take: an error or a formula never calculated."""
+    if cell.kind is CellKind.ERROR:
+        return Trouble("error-cell", cell.text)
+    if cell.kind is CellKind.UNCALCULATED:
+        return Trouble("formula-without-value", "")
+    return None
+
+
+def as_number(cell: Cell) -> float | Trouble | None:
+    """Return the number in a cell, None where it is blank, or the trouble with it."""
+    trouble = common_trouble(cell)
+    if trouble is not None or cell.kind is CellKind.EMPTY:
+        return trouble
+    if isinstance(cell.value, float) and cell.kind is CellKind.NUMBER:
+        return cell.value if math.isfinite(cell.value) else Trouble("number-beyond-reach", cell.text)
+    if cell.kind is CellKind.BOOLEAN:
+        return Trouble("yes-no-in-number", cell.text)
+    if cell.kind in (CellKind.DATE, CellKind.TIME):
+        return Trouble("date-in-number", cell.text)
+    return Trouble(text_number_code(cell.text), cell.text)
+
+
+def text_number_code(text: str) -> str:
+    """Return the code of the finding for text that stands where a number is needed."""
+    folded = clean(unicodedata.normalize("NFKC", text))
+    if _PLAIN_NUMBER.fullmatch(folded):
+        return "number-as-text"
+    if "," in folded and _COMMA_NUMBER.fullmatch(folded):
+        return "decimal-comma"
+    if _NUMBER_AND_MORE.fullmatch(folded):
+        return "stray-unit"
+    return "text-in-number"
+
+
+def as_identifier(cell: Cell) -> str | Trouble:
+    """Return an id as text ("" where blank); a whole number stands for its digits."""
+    trouble = common_trouble(cell)
+    if trouble is not None:
+        return trouble
+    if cell.kind is CellKind.EMPTY:
+        return ""
+    if cell.kind is CellKind.TEXT:
+        return clean(str(cell.value))
+    if cell.kind in (CellKind.DATE, CellKind.TIME):
+        return Trouble("identifier-as-date", cell.text)
+    value = cell.value
+    if isinstance(value, float) and value.is_integer() and abs(value) < 10**_MAX_EXACT_DIGITS:
+        return f"{value:.0f}"
+    return Trouble("identifier-unreadable", cell.text)
+
+
+def as_text(cell: Cell) -> str | Trouble:
+    """Return free text ("" where blank); numbers and dates are written out."""
+    trouble = common_trouble(cell)
+    if trouble is not None:
+        return trouble
+    return "" if cell.kind is CellKind.EMPTY else clean(str(cell.value)) if cell.kind is CellKind.TEXT else cell.text
+
+
+def as_choice(cell: Cell, choices: tuple[str, ...]) -> str | Trouble | None:
+    """Return the word of a closed list that stands in a cell, whatever its case; None where blank."""
+    text = as_text(cell)
+    if isinstance(text, Trouble):
+        return text
+    if not text:
+        return None
+    for choice in choices:
+        if choice.casefold() == text.casefold():
+            return choice
+    return Trouble("word-not-in-list", text, (("choices", ", ".join(choices)),))
+
+
+def as_date(cell: Cell) -> dt.date | Trouble | None:
+    """Return a date; a text is taken only where it is written year-month-day."""
+    trouble = common_trouble(cell)
+    if trouble is not None or cell.kind is CellKind.EMPTY:
+        return trouble
+    if isinstance(cell.value, dt.datetime):
+        return cell.value.date()
+    text = clean(cell.text)
+    if cell.kind is CellKind.TEXT and _ISO_DATE.fullmatch(text):
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            return Trouble("date-unreadable", text)
+    return Trouble("date-unreadable", cell.text)
+
+
+def as_time(cell: Cell) -> dt.time | Trouble | None:
+    """Return a time of day; a text is taken where it is written hour:minute."""
+    trouble = common_trouble(cell)
+    if trouble is not None or cell.kind is CellKind.EMPTY:
+        return trouble
+    if isinstance(cell.value, dt.time):
+        return cell.value
+    if isinstance(cell.value, dt.datetime):
+        return cell.value.time()
+    if cell.kind is CellKind.TEXT:
+        try:
+            return dt.time.fromisoformat(clean(cell.text))
+        except ValueError:
+            pass
+    return Trouble("date-unreadable", cell.text)
+
+
+def decimals(value: float) -> int:
+    """Return the decimals of a number as typed, up to six."""
+    text = repr(round(value, 6))
+    if "e" in text:
+        return 6
+    fraction = text.partition(".")[2]
+    return 0 if fraction == "0" else len(fraction)

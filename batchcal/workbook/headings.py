@@ -1,0 +1,193 @@
+"""Finding a table on a sheet: the heading row by its words, each column's field, unit and basis."""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from batchcal import findings, units
+from batchcal.errors import WorkbookError
+from batchcal.findings import Finding, Severity
+from batchcal.model import Table
+from batchcal.terms import Basis
+from batchcal.workbook.cells import Cell, CellKind, clean, read_cell
+from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet
+
+MAX_CELLS = 20_000_000
+"""A sheet whose used range is larger is refused; one far cell makes such a range."""
+
+_BRACKETED = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
+_WITH_BASIS = re.compile(r"(.*?)\s*,\s*(ad|d|ar|daf)")
+
+
+@dataclass(frozen=True, slots=True)
+class FoundColumn:
+    """A column that was recognised: where it is, what it holds, its unit and the basis its heading names."""
+
+    column: Column
+    index: int
+    heading: str
+    unit: units.Unit | None = None
+    basis: Basis | None = None
+    usable: bool = True
+    """False where its unit is not known or another column means the same: filled cells are then doubtful."""
+
+    @property
+    def letter(self) -> str:
+        """Column letter."""
+        return get_column_letter(self.index)
+
+
+@dataclass(frozen=True, slots=True)
+class FoundTable:
+    """A sheet's table: the worksheet twice (values and formulas), its heading row and its columns."""
+
+    sheet: Sheet
+    values: Worksheet
+    formulas: Worksheet
+    heading_row: int
+    columns: tuple[FoundColumn, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def table(self) -> Table:
+        """The place of this table for the model."""
+        return Table(
+            self.values.title,
+            self.heading_row,
+            {found.column.field: found.letter for found in self.columns},
+            {found.column.field: found.heading for found in self.columns},
+        )
+
+    def rows(self) -> Iterator[tuple[int, dict[str, tuple[FoundColumn, Cell]]]]:
+        """Yield every row below the headings that has something in a recognised column, with those cells."""
+        first = self.heading_row + 1
+        pairs = zip(self.values.iter_rows(min_row=first), self.formulas.iter_rows(min_row=first), strict=False)
+        for number, (value_row, formula_row) in enumerate(pairs, first):
+            cells = {}
+            for found in self.columns:
+                at = found.index - 1
+                cell = read_cell(value_row[at], formula_row[at]) if at < len(formula_row) else None
+                if cell is not None and cell.kind is not CellKind.EMPTY:
+                    cells[found.column.field] = (found, cell)
+            if cells:
+                yield number, cells
+
+
+def fold(text: str) -> str:
+    """Return a heading's words with case, blanks, full stops and the many forms of one sign folded together."""
+    text = unicodedata.normalize("NFKC", text).casefold()
+    return re.sub(r"\s+", " ", text).strip(" .:*")
+
+
+def split_heading(text: str) -> tuple[str, str | None]:
+    """Return a heading's folded name and the text of the unit in its closing brackets, or None."""
+    text = clean(text)
+    match = _BRACKETED.fullmatch(text)
+    if match is None:
+        return fold(text), None
+    return fold(match[1]), match[2].strip()
+
+
+def find_table(sheet: Sheet, values: Worksheet, formulas: Worksheet, file_name: str) -> FoundTable | None:
+    """Find the table of ``sheet`` on a worksheet; None where the worksheet is empty.
+
+    The heading row is the one of the first 30 rows with the most headings that are known. Raises
+    WorkbookError where headings that the sheet cannot do without are absent.
+    """
+    if values.max_row * values.max_column > MAX_CELLS:
+        raise WorkbookError(
+            f"{file_name}: sheet {values.title} reaches to "
+            f"{get_column_letter(values.max_column)}{values.max_row}; clear the stray cells far out and try again"
+        )
+    known = {fold(column.name): column for column in sheet.columns}
+    best: list[tuple[int, str, Column, str | None, Basis | None]] = []
+    best_row = 0
+    anything = False
+    others: list[str] = []
+    for number, row in enumerate(values.iter_rows(max_row=HEADING_ROWS), 1):
+        matches, unmatched = [], []
+        for index, cell in enumerate(row, 1):
+            if cell.value is None:
+                continue
+            anything = True
+            if not isinstance(cell.value, str) or not cell.value.strip():
+                continue
+            match = _match(cell.value, known)
+            if match is None:
+                unmatched.append(clean(cell.value))
+            else:
+                matches.append((index, clean(cell.value), *match))
+        if len(matches) > len(best):
+            best, best_row, others = matches, number, unmatched
+    if not anything:
+        return None
+    columns, trouble = _resolve(values.title, best_row, best)
+    _refuse_incomplete(sheet, values.title, {column.column.field for column in columns}, file_name)
+    if others:
+        trouble.append(findings.make("column-not-read", sheet=values.title, row=best_row, headings=", ".join(others)))
+    return FoundTable(sheet, values, formulas, best_row, tuple(columns), tuple(trouble))
+
+
+def _match(text: str, known: dict[str, Column]) -> tuple[Column, str | None, Basis | None] | None:
+    name, unit = split_heading(text)
+    column = known.get(name)
+    if column is not None:
+        return column, unit, None
+    with_basis = _WITH_BASIS.fullmatch(name)
+    if with_basis is not None:
+        column = known.get(with_basis[1])
+        if column is not None and column.with_basis:
+            return column, unit, Basis(with_basis[2])
+    return None
+
+
+def _resolve(
+    sheet: str, row: int, matches: list[tuple[int, str, Column, str | None, Basis | None]]
+) -> tuple[list[FoundColumn], list[Finding]]:
+    seen: dict[str, FoundColumn] = {}
+    trouble = []
+    for index, heading, column, unit_text, basis in matches:
+        severity = None if column.enters else Severity.REVIEW
+        cell = f"{get_column_letter(index)}{row}"
+        earlier = seen.get(column.field)
+        if earlier is not None:
+            seen[column.field] = FoundColumn(column, earlier.index, earlier.heading, usable=False)
+            trouble.append(
+                findings.make(
+                    "heading-twice", sheet=sheet, row=row, cell=cell, severity=severity,
+                    read=heading, other=earlier.letter,
+                )
+            )  # fmt: skip
+            continue
+        unit, problem = _unit(column, unit_text)
+        if problem:
+            trouble.append(
+                findings.make(
+                    "heading-unit-unknown", sheet=sheet, row=row, cell=cell, severity=severity,
+                    read=heading, problem=problem, choices=units.readable(column.quantity or "percentage"),
+                )
+            )  # fmt: skip
+        seen[column.field] = FoundColumn(column, index, heading, unit, basis, usable=not problem)
+    return list(seen.values()), trouble
+
+
+def _unit(column: Column, text: str | None) -> tuple[units.Unit | None, str]:
+    if column.quantity is None:
+        return None, ""
+    if text is None:
+        unit = units.only(column.quantity)
+        return unit, "" if unit else "names no unit"
+    unit = units.read(text, column.quantity)
+    return unit, "" if unit else f"names the unit '{text}', which is not read here"
+
+
+def _refuse_incomplete(sheet: Sheet, title: str, present: set[str], file_name: str) -> None:
+    for alternatives in sheet.needed:
+        if not any(set(fields) <= present for fields in alternatives):
+            headings = {column.field: column.heading for column in sheet.columns}
+            wanted = " or ".join(" with ".join(f"'{headings[field]}'" for field in fields) for fields in alternatives)
+            raise WorkbookError(f"{file_name}: sheet {title} has no heading {wanted} in its first {HEADING_ROWS} rows")

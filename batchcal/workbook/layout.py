@@ -1,0 +1,442 @@
+"""The layout of the workbook: sheets, headings, units, lists and notes, defined once.
+
+The reader, the blank workbook, the messages and the documentation are all made from this module.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from batchcal.terms import Basis, ConcentrationUnit, Outcome, Purpose, Titrant, Use, YesNo
+
+Kind = Literal["id", "text", "number", "date", "time", "choice"]
+
+HEADING_ROWS = 30
+"""The heading row is looked for in this many first rows of a sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a sheet.
+
+    ``field`` is the name in :mod:`batchcal.model`. ``quantity`` and ``unit`` apply to numbers: the family of
+    units that a heading may name, and the one of the blank workbook. ``enters`` says that the value takes part
+    in the computation, so that a doubtful cell stops the row. ``decimals`` and ``usual`` (in ``unit``) serve the
+    blank workbook. ``with_basis`` columns may name a basis in the heading.
+    """
+
+    field: str
+    name: str
+    kind: Kind
+    note: str
+    quantity: str | None = None
+    unit: str | None = None
+    choices: tuple[str, ...] = ()
+    enters: bool = False
+    decimals: int | None = None
+    usual: tuple[float, float] | None = None
+    with_basis: bool = False
+    width: float = 12.0
+
+    @property
+    def heading(self) -> str:
+        """Heading in the blank workbook, with its unit."""
+        return f"{self.name} ({self.unit})" if self.unit else self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet: its role, its exact name, its columns, and the headings without which it is of no use.
+
+    ``needed`` holds alternatives: of each group, all fields of at least one member must have a column.
+    """
+
+    role: str
+    name: str
+    note: str
+    columns: tuple[Column, ...]
+    needed: tuple[tuple[tuple[str, ...], ...], ...]
+
+
+def _number(
+    field: str,
+    name: str,
+    quantity: str,
+    unit: str,
+    note: str,
+    *,
+    decimals: int,
+    enters: bool = True,
+    usual: tuple[float, float] | None = None,
+    with_basis: bool = False,
+    width: float = 12.0,
+) -> Column:
+    return Column(
+        field,
+        name,
+        "number",
+        note,
+        quantity,
+        unit,
+        enters=enters,
+        decimals=decimals,
+        usual=usual,
+        with_basis=with_basis,
+        width=width,
+    )
+
+
+SETUP = Sheet(
+    "setup",
+    "Setup",
+    "What the laboratory has decided: method, limits, constants and where each comes from.",
+    (
+        Column("item", "Item", "text", "Name of the item; a name in [ ] repeats the item.", width=38),
+        Column("value", "Value", "text", "A number, a word of the list, a date or a name.", width=24),
+        Column("unit", "Unit", "text", "Unit of the number.", width=10),
+        Column("source", "Source", "text", "Certificate, report or document the value comes from.", width=44),
+        Column("in_force_from", "In force from", "date", "First day on which the value holds.", width=14),
+    ),
+    ((("item",),), (("value",),)),
+)
+
+_FIRING_COLUMNS = (
+    Column(
+        "firing",
+        "Firing no.",
+        "id",
+        "Running number, never used again; misfires have one too.",
+        enters=True,
+        width=10,
+    ),
+    Column("date", "Date", "date", "Day of the firing. Blank on Runs: the Batch date.", enters=True, width=12),
+    Column("time", "Time", "time", "When the charge was fired.", width=8),
+    Column(
+        "purpose",
+        "Purpose",
+        "choice",
+        "Blank: calibration on Calibration, sample on Runs where there is a sample number.",
+        choices=tuple(Purpose),
+        enters=True,
+        width=12,
+    ),
+    Column("series", "Series", "id", "Groups calibration firings; blank: one series.", enters=True, width=9),
+    Column("sample", "Sample no.", "id", "Number on the bag, kept as text.", enters=True, width=13),
+    Column("replicate", "Replicate", "id", "Letter of the test portion: A, B, C, D.", width=10),
+    Column(
+        "outcome",
+        "Outcome",
+        "choice",
+        "Blank with a rise: good. Only a good firing is computed.",
+        choices=tuple(Outcome),
+        enters=True,
+        width=12,
+    ),
+    Column(
+        "use",
+        "Use",
+        "choice",
+        "Blank: use. Setting aside needs a reason.",
+        choices=tuple(Use),
+        enters=True,
+        width=10,
+    ),
+    Column("reason", "Reason", "text", "Technical cause of setting aside; that it disagreed is none.", width=24),
+    Column("analyst", "Analyst", "text", "Who fired.", width=9),
+    Column("calorimeter", "Calorimeter", "id", "Blank everywhere: one apparatus.", enters=True, width=12),
+    Column("bomb", "Bomb", "id", "The heat capacity is looked up by calorimeter and bomb.", enters=True, width=8),
+    _number(
+        "crucible_g",
+        "Crucible",
+        "mass",
+        "g",
+        "Empty crucible (with thread, if both weighings have it), 4 decimals, from the balance.",
+        decimals=4,
+        usual=(3.0, 40.0),
+    ),
+    _number(
+        "crucible_and_sample_g",
+        "Crucible + sample",
+        "mass",
+        "g",
+        "Same balance as the empty crucible, 4 decimals.",
+        decimals=4,
+        usual=(3.0, 42.0),
+        width=13,
+    ),
+    _number(
+        "mass_g",
+        "Sample mass",
+        "mass",
+        "g",
+        "Only where it is weighed direct; must agree with the two weighings where both are there.",
+        decimals=4,
+        usual=(0.3, 1.6),
+    ),
+    _number("wire_fitted_cm", "Wire fitted", "length", "cm", "Length fitted, 1 decimal.", decimals=1, usual=(2, 20)),
+    _number(
+        "wire_left_cm",
+        "Wire left",
+        "length",
+        "cm",
+        "Length of the unburnt pieces, 1 decimal; 0 where all burnt.",
+        decimals=1,
+        usual=(0, 20),
+    ),
+    _number(
+        "wire_mass_g",
+        "Wire mass",
+        "mass",
+        "mg",
+        "Mass of the wire that burnt, where it is weighed.",
+        decimals=1,
+        usual=(1, 60),
+    ),
+    _number(
+        "thread_g",
+        "Thread",
+        "mass",
+        "mg",
+        "Mass of the cotton thread; 0 where none was used.",
+        decimals=1,
+        usual=(0, 100),
+    ),
+    Column("aid", "Aid", "text", "Name of the combustion aid, as in Setup's Aid heat [name].", enters=True, width=12),
+    _number("aid_mass_g", "Aid mass", "mass", "g", "Mass of the aid, 4 decimals.", decimals=4, usual=(0, 0.8)),
+    _number(
+        "capsule_mass_g",
+        "Capsule mass",
+        "mass",
+        "g",
+        "Mass of the capsule, not part of the sample mass, 4 decimals.",
+        decimals=4,
+        usual=(0, 0.3),
+        width=13,
+    ),
+    _number(
+        "water_mL",
+        "Water in bomb",
+        "volume",
+        "mL",
+        "Water put into the bomb before filling.",
+        decimals=1,
+        enters=False,
+        usual=(0, 20),
+        width=13,
+    ),
+    _number(
+        "oxygen_pressure_MPa",
+        "Oxygen pressure",
+        "pressure",
+        "MPa",
+        "Gauge reading after filling. Keep to the equipment's instructions.",
+        decimals=2,
+        enters=False,
+        usual=(1.5, 3.5),
+        width=14,
+    ),
+    _number(
+        "initial_C",
+        "Initial temperature",
+        "temperature",
+        "°C",
+        "Reading when the charge was fired; leave blank where only the rise is read.",
+        decimals=3,
+        usual=(15, 35),
+        width=14,
+    ),
+    _number(
+        "final_C",
+        "Final temperature",
+        "temperature",
+        "°C",
+        "Reading at the end of the main period; leave blank where only the rise is read.",
+        decimals=3,
+        usual=(15, 40),
+        width=14,
+    ),
+    _number(
+        "rise_K",
+        "Temperature rise",
+        "temperature difference",
+        "K",
+        "As read, before the heat-exchange correction; all that a zeroed indicator gives.",
+        decimals=3,
+        usual=(0.5, 5.0),
+        width=14,
+    ),
+    _number(
+        "heat_exchange_K",
+        "Heat-exchange correction",
+        "temperature difference",
+        "K",
+        "Added to the rise: positive where heat was lost. Blank: none.",
+        decimals=4,
+        usual=(-0.1, 0.1),
+        width=16,
+    ),
+    Column("residue", "Residue", "text", "Soot, spatter, unburnt matter; blank or none: clean.", width=12),
+    Column(
+        "washings_kept",
+        "Washings kept",
+        "choice",
+        "Keep the washings until the pair is judged.",
+        choices=tuple(YesNo),
+        width=10,
+    ),
+    Column("remark", "Remark", "text", "Anything else worth knowing.", width=28),
+)
+
+_NEEDED_FIRING = (
+    (("firing",),),
+    (("mass_g",), ("crucible_g", "crucible_and_sample_g")),
+    (("rise_K",), ("initial_C", "final_C")),
+)
+
+CALIBRATION = Sheet(
+    "calibration",
+    "Calibration",
+    "Benzoic acid firings that make the heat capacity, one row a firing; the sample mass is the benzoic acid's.",
+    _FIRING_COLUMNS,
+    _NEEDED_FIRING,
+)
+
+RUNS = Sheet(
+    "runs",
+    "Runs",
+    "The day's firings, one row a firing: samples, checks, trials, and those that went wrong.",
+    _FIRING_COLUMNS,
+    (*_NEEDED_FIRING, (("sample",),)),
+)
+
+
+def _reagent(field: str, name: str, note: str) -> Column:
+    return _number(field, name, "volume", "mL", note, decimals=2, usual=(0, 50))
+
+
+def _strength(field: str, name: str) -> Column:
+    return _number(
+        field, name, "concentration", "eq/L", "Only under two titrations.", decimals=4, usual=(0.02, 0.5), width=14
+    )
+
+
+TITRATION = Sheet(
+    "titration",
+    "Titration",
+    "Titration of the washings, one row a firing, joined by the firing number.",
+    (
+        Column("firing", "Firing no.", "id", "The firing whose washings these are.", enters=True, width=10),
+        Column(
+            "titrant",
+            "Titrant",
+            "choice",
+            "The base in the burette.",
+            choices=tuple(Titrant),
+            enters=True,
+            width=18,
+        ),
+        Column(
+            "concentration",
+            "Concentration",
+            "number",
+            "Strength found on standardisation.",
+            enters=True,
+            decimals=4,
+            usual=(0.02, 0.5),
+            width=13,
+        ),
+        Column(
+            "concentration_unit",
+            "Concentration unit",
+            "choice",
+            "mol/L counts the base, eq/L counts its hydroxide; for sodium carbonate the factor is two.",
+            choices=tuple(ConcentrationUnit),
+            enters=True,
+            width=13,
+        ),
+        _reagent("burette_start_mL", "Burette start", "Burette reading before, 2 decimals."),
+        _reagent("burette_end_mL", "Burette end", "Burette reading after, 2 decimals."),
+        _reagent("titre_mL", "Titre", "Volume used, before the blank is taken off, 2 decimals."),
+        _reagent("blank_mL", "Blank", "Volume that the rinse water alone takes; blank: none."),
+        _reagent("baryta_mL", "Baryta", "Barium hydroxide used, under two titrations."),
+        _strength("baryta_eq_per_L", "Baryta concentration"),
+        _reagent("carbonate_mL", "Carbonate added", "Sodium carbonate added, under two titrations."),
+        _strength("carbonate_eq_per_L", "Carbonate concentration"),
+        _reagent("acid_mL", "Acid back-titre", "Acid used to titrate back, under two titrations."),
+        _strength("acid_eq_per_L", "Acid concentration"),
+    ),
+    ((("firing",),),),
+)
+
+
+def _content(field: str, name: str, note: str, *, usual: tuple[float, float] = (0, 100)) -> Column:
+    return _number(field, name, "percentage", "%", note, decimals=2, usual=usual, with_basis=True)
+
+
+SAMPLES = Sheet(
+    "samples",
+    "Samples",
+    "What the other benches found, one row a sample.",
+    (
+        Column("sample", "Sample no.", "id", "Number on the bag, kept as text.", enters=True, width=13),
+        Column("description", "Description", "text", "What it is.", width=26),
+        Column("fuel_class", "Fuel class", "text", "Kind of fuel.", width=14),
+        Column("source", "Source", "text", "Where it comes from.", width=18),
+        _number(
+            "moisture_analysis",
+            "Moisture, analysis",
+            "percentage",
+            "%",
+            "Moisture of the analysis sample, determined the same day.",
+            decimals=2,
+            usual=(0, 30),
+            width=12,
+        ),
+        _number(
+            "moisture_total",
+            "Moisture, total",
+            "percentage",
+            "%",
+            "Moisture of the fuel as received.",
+            decimals=2,
+            usual=(0, 70),
+        ),
+        _content("ash", "Ash", "With its basis."),
+        _content("sulphur", "Sulphur", "With its basis; some acid schemes need it.", usual=(0, 10)),
+        _content("hydrogen", "Hydrogen", "With its basis; net values need it.", usual=(0, 16)),
+        _content("nitrogen", "Nitrogen", "With its basis.", usual=(0, 20)),
+        _content("oxygen", "Oxygen", "With its basis.", usual=(0, 60)),
+        _content("volatile", "Volatile matter", "With its basis."),
+        _content("carbon", "Carbon", "With its basis."),
+        _content("chlorine", "Chlorine", "With its basis.", usual=(0, 5)),
+        Column(
+            "basis",
+            "Basis",
+            "choice",
+            "Basis of the contents in this row; a heading such as 'Ash, d (%)' says its own.",
+            choices=tuple(Basis),
+            enters=True,
+            width=8,
+        ),
+        Column(
+            "hydrogen_includes_moisture",
+            "Hydrogen includes moisture",
+            "choice",
+            "Whether the hydrogen of the moisture is counted in.",
+            choices=tuple(YesNo),
+            enters=True,
+            width=14,
+        ),
+        Column("moisture_date", "Moisture date", "date", "Day of the analysis moisture.", width=13),
+        Column("delivery", "Delivery", "text", "Delivery or batch the sample was drawn from.", width=16),
+    ),
+    ((("sample",),),),
+)
+
+SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES)
+"""The sheets in the order of work."""
+
+SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}
+
+RESULTS_SHEET = "Results"
+FINDINGS_SHEET = "Findings"
+RECORD_SHEET = "Record"

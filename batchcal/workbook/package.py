@@ -1,0 +1,80 @@
+"""Loading and saving workbooks so that nothing depends on the clock and no number loses a digit."""
+
+import datetime as dt
+import io
+import re
+import warnings
+import zipfile
+from pathlib import Path
+
+import openpyxl
+from openpyxl.workbook import Workbook
+from openpyxl.writer.excel import ExcelWriter
+
+_EPOCH = dt.datetime(1980, 1, 1)
+"""Stands where a package says nothing of its making; the oldest time a package can hold."""
+
+_CORE = "docProps/core.xml"
+
+
+class _SteadyZip(zipfile.ZipFile):
+    """A package whose bytes depend on its content alone: every part bears the same time and rights."""
+
+    def writestr(
+        self,
+        zinfo_or_arcname: str | zipfile.ZipInfo,
+        data: str | bytes | bytearray | memoryview,  # type: ignore[override]
+        compress_type: int | None = None,
+        compresslevel: int | None = None,
+    ) -> None:
+        name = zinfo_or_arcname if isinstance(zinfo_or_arcname, str) else zinfo_or_arcname.filename
+        info = zipfile.ZipInfo(name, _EPOCH.timetuple()[:6])
+        info.compress_type = zipfile.ZIP_DEFLATED
+        info.create_system = 3
+        info.external_attr = 0o644 << 16
+        super().writestr(info, bytes(data) if isinstance(data, memoryview) else data, compress_type, compresslevel)
+
+    def write(  # type: ignore[override]
+        self, filename: str, arcname: str | None = None, compress_type: int | None = None, level: int | None = None
+    ) -> None:
+        self.writestr(arcname or filename, Path(filename).read_bytes(), compress_type, level)
+
+
+def new_book() -> Workbook:
+    """Return an empty workbook without sheets and without a time of making."""
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    book.properties.creator = "batchcal"
+    book.properties.created = book.properties.modified = _EPOCH
+    return book
+
+
+def load(source: bytes) -> Workbook:
+    """Load a workbook to be written again: formulas as formulas, text with its runs of formatting."""
+    with warnings.catch_warnings():
+        # What the library cannot carry is found by comparing packages (carried), not by these warnings.
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(io.BytesIO(source), rich_text=True)
+    with zipfile.ZipFile(io.BytesIO(source)) as package:
+        core = package.read(_CORE) if _CORE in package.namelist() else b""
+    # The library puts the present time where a package has none.
+    if not re.search(rb"<(\w+:)?created\b", core):
+        book.properties.created = _EPOCH
+    if not re.search(rb"<(\w+:)?modified\b", core):
+        book.properties.modified = _EPOCH
+    return book
+
+
+def save(book: Workbook) -> bytes:
+    """Return the workbook as bytes: the same content gives the same bytes, and floats keep all their digits."""
+    for sheet in book.worksheets:
+        # The cells that exist; going through the rows would make the missing ones.
+        for cell in sheet._cells.values():
+            value = cell.value
+            if isinstance(value, float) and float(f"{value:.16g}") != value:
+                # The library writes 16 digits; a text in a numeric cell is written as it stands.
+                cell.value = repr(value)
+                cell.data_type = "n"
+    stream = io.BytesIO()
+    ExcelWriter(book, _SteadyZip(stream, "w", zipfile.ZIP_DEFLATED)).save()
+    return stream.getvalue()

@@ -1,0 +1,329 @@
+"""From a workbook to a Batch: every row of the log with its place, and a finding for every doubtful cell."""
+
+import datetime as dt
+import difflib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from batchcal.errors import WorkbookError
+from batchcal.findings import Finding, Severity
+from batchcal.model import CONTENT_FIELDS, Batch, FiringRow, Place, SampleRow, SetupEntry, TitrationRow
+from batchcal.terms import (
+    SETUP_ITEMS,
+    SETUP_ITEMS_BY_KEY,
+    AcidScheme,
+    Basis,
+    ConcentrationUnit,
+    Outcome,
+    Purpose,
+    SetupItem,
+    Titrant,
+    Use,
+    YesNo,
+)
+from batchcal.workbook import cells
+from batchcal.workbook.cells import Cell, CellKind, Trouble
+from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
+from batchcal.workbook.layout import CALIBRATION, RUNS, SAMPLES, SETUP, TITRATION, Sheet
+from batchcal.workbook.source import Source
+
+_WORDS: Mapping[str, Callable[[str], object]] = {
+    "purpose": Purpose,
+    "outcome": Outcome,
+    "use": Use,
+    "washings_kept": YesNo,
+    "titrant": Titrant,
+    "concentration_unit": ConcentrationUnit,
+    "basis": Basis,
+    "hydrogen_includes_moisture": YesNo,
+}
+
+_ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
+
+RowCells = Mapping[str, tuple[FoundColumn, Cell]]
+RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow)
+
+
+def read_workbook(source: Source) -> Batch:
+    """Read all that the layout knows from a workbook.
+
+    Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
+    """
+    tables: dict[str, FoundTable] = {}
+    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES):
+        table = _find(source, sheet)
+        if table is not None:
+            tables[sheet.role] = table
+    for sheet in (SETUP, RUNS):
+        if sheet.role not in tables:
+            raise _missing(source, sheet)
+    trouble: list[Finding] = [finding for table in tables.values() for finding in table.findings]
+    setup = _read_setup(tables["setup"], trouble)
+    _refuse_without_needed(source, tables, setup)
+
+    firings: list[FiringRow] = []
+    for role in ("calibration", "runs"):
+        if role in tables:
+            firings += [_firing(row) for row in _rows(tables[role], trouble)]
+    if not any(row.place.sheet == tables["runs"].values.title for row in firings):
+        raise WorkbookError(f"{source.name}: sheet {tables['runs'].values.title} has no firing rows")
+    return Batch(
+        file_name=source.name,
+        sha256=source.sha256,
+        setup=tuple(setup),
+        firings=tuple(firings),
+        titrations=tuple(_titration(row) for row in _optional_rows(tables, "titration", trouble)),
+        samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
+        tables={role: table.table for role, table in tables.items()},
+        findings=tuple(trouble),
+    )
+
+
+def _find(source: Source, sheet: Sheet) -> FoundTable | None:
+    for worksheet in source.values.worksheets:
+        if fold(worksheet.title) == fold(sheet.name):
+            return find_table(sheet, worksheet, source.formulas[worksheet.title], source.name)
+    return None
+
+
+def _missing(source: Source, sheet: Sheet) -> WorkbookError:
+    present = ", ".join(worksheet.title for worksheet in source.values.worksheets)
+    for worksheet in source.values.worksheets:
+        if fold(worksheet.title) == fold(sheet.name):
+            return WorkbookError(f"{source.name}: sheet {worksheet.title} is empty")
+    return WorkbookError(f"{source.name}: there is no sheet {sheet.name} (sheets present: {present})")
+
+
+def _refuse_without_needed(source: Source, tables: Mapping[str, FoundTable], setup: Iterable[SetupEntry]) -> None:
+    entries = {entry.key: entry for entry in setup}
+    if "calibration" not in tables and "heat_capacity" not in entries:
+        raise _missing(source, CALIBRATION)
+    scheme = entries.get("acid_scheme")
+    titres = {scheme_word.value for scheme_word in AcidScheme if scheme_word.uses_titre}
+    if scheme is not None and "titration" not in tables and str(scheme.value).casefold() in titres:
+        raise _missing(source, TITRATION)
+
+
+@dataclass(slots=True)
+class _Row:
+    """One row on its way into the model: the values that could be read, and the fields that could not."""
+
+    place: Place
+    values: dict[str, Any] = field(default_factory=dict)
+    # Any: each value has the type of its field, which the column's kind decides.
+    bases: dict[str, Basis] = field(default_factory=dict)
+    unreadable: set[str] = field(default_factory=set)
+    decimals: dict[str, int] = field(default_factory=dict)
+
+    def build(self, kind: type[RowType], **extra: Any) -> RowType:
+        return kind(
+            place=self.place,
+            unreadable=frozenset(self.unreadable),
+            **{name: value for name, value in self.values.items() if value is not None},
+            **extra,
+        )
+
+
+def _optional_rows(tables: Mapping[str, FoundTable], role: str, trouble: list[Finding]) -> list[_Row]:
+    return _rows(tables[role], trouble) if role in tables else []
+
+
+def _rows(table: FoundTable, trouble: list[Finding]) -> list[_Row]:
+    place = table.table
+    rows = []
+    for number, row_cells in table.rows():
+        row = _Row(Place(place, number))
+        troubles = _read_row(row, row_cells)
+        if row.values or row.unreadable:
+            trouble += _worded(row, troubles)
+            rows.append(row)
+    return rows
+
+
+def _read_row(row: _Row, row_cells: RowCells) -> list[tuple[FoundColumn, Trouble]]:
+    troubles = []
+    for name, (found, cell) in row_cells.items():
+        value = _value(found, cell)
+        if found.basis is not None:
+            row.bases[name] = found.basis
+        if isinstance(value, Trouble):
+            troubles.append((found, value))
+            row.unreadable.add(name)
+        elif not found.usable:
+            row.unreadable.add(name)
+        elif value not in (None, ""):
+            row.values[name] = value
+            if isinstance(cell.value, float) and name in ("rise_K", "initial_C", "final_C"):
+                row.decimals[name] = cells.decimals(cell.value)
+    return troubles
+
+
+def _value(found: FoundColumn, cell: Cell) -> object:
+    column = found.column
+    if column.kind == "number":
+        number = cells.as_number(cell)
+        return found.unit.inside(number) if found.unit and isinstance(number, float) else number
+    if column.kind == "id":
+        return cells.as_identifier(cell)
+    if column.kind == "date":
+        return cells.as_date(cell)
+    if column.kind == "time":
+        return cells.as_time(cell)
+    if column.kind == "choice":
+        word = cells.as_choice(cell, column.choices)
+        return _WORDS[column.field](word) if isinstance(word, str) else word
+    return cells.as_text(cell)
+
+
+def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[Finding]:
+    firing = row.values.get("firing")
+    sample = row.values.get("sample")
+    left_out = row.values.get("outcome") not in (None, Outcome.GOOD) or row.values.get("use") is Use.SET_ASIDE
+    return [
+        row.place.finding(
+            trouble.code,
+            found.column.field,
+            firing=firing,
+            sample=sample,
+            severity=None if found.column.enters and not left_out else Severity.REVIEW,
+            heading=found.heading,
+            read=trouble.read,
+            **dict(trouble.details),
+        )
+        for found, trouble in troubles
+    ]
+
+
+def _firing(row: _Row) -> FiringRow:
+    if "rise_K" in row.decimals:
+        places: int | None = row.decimals["rise_K"]
+    else:
+        temperatures = [row.decimals[name] for name in ("initial_C", "final_C") if name in row.decimals]
+        places = max(temperatures) if temperatures else None
+    return row.build(FiringRow, rise_decimals=places)
+
+
+def _titration(row: _Row) -> TitrationRow:
+    return row.build(TitrationRow)
+
+
+def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
+    general = row.values.pop("basis", None)
+    contents: dict[str, float] = {}
+    bases: dict[str, Basis | None] = {}
+    sample = str(row.values.get("sample", "")) or None
+    for name in ("moisture_analysis", "moisture_total", *CONTENT_FIELDS):
+        value = row.values.get(name)
+        if not isinstance(value, float):
+            continue
+        if not 0 <= value < 100:
+            trouble.append(
+                row.place.finding(
+                    "percentage-unfit",
+                    name,
+                    sample=sample,
+                    heading=row.place.heading(name),
+                    read=cells.number_text(value),
+                )
+            )
+            row.unreadable.add(name)
+            del row.values[name]
+        elif name in CONTENT_FIELDS:
+            contents[name] = value
+            own = row.bases.get(name)
+            basis = own or (general if isinstance(general, Basis) else None)
+            bases[name] = basis
+    for name in CONTENT_FIELDS:
+        row.values.pop(name, None)
+    return row.build(SampleRow, contents=contents, bases=bases)
+
+
+def _read_setup(table: FoundTable, trouble: list[Finding]) -> list[SetupEntry]:
+    entries: dict[tuple[str, str], SetupEntry] = {}
+    twice: set[tuple[str, str]] = set()
+    place_table = table.table
+    for number, row_cells in table.rows():
+        place = Place(place_table, number)
+        entry = _setup_entry(place, row_cells, trouble)
+        if entry is None:
+            continue
+        key = (entry.key, fold(entry.label))
+        if key in entries:
+            twice.add(key)
+            trouble.append(
+                place.finding(
+                    "setup-item-twice",
+                    "item",
+                    severity=Severity.REVIEW if SETUP_ITEMS_BY_KEY[entry.key].kind == "text" else None,
+                    item=row_cells["item"][1].text,
+                    other=entries[key].place.row,
+                )
+            )
+        else:
+            entries[key] = entry
+    return [
+        SetupEntry(e.key, e.label, None, e.unit, e.source, e.in_force_from, e.place, frozenset({"value"}))
+        if key in twice
+        else e
+        for key, e in entries.items()
+    ]
+
+
+def _setup_entry(place: Place, row_cells: RowCells, trouble: list[Finding]) -> SetupEntry | None:
+    if "item" not in row_cells or "value" not in row_cells:
+        return None
+    written = row_cells["item"][1].text
+    item, label = _setup_item(written)
+    if item is None:
+        close = difflib.get_close_matches(fold(written), _ITEMS, 1)
+        hint = f" (meant: {_ITEMS[close[0]].name}?)" if close else ""
+        trouble.append(place.finding("setup-item-unknown", "item", item=written, hint=hint))
+        return None
+    texts, unreadable = {}, set()
+    for name in ("unit", "source"):
+        text = cells.as_text(row_cells[name][1]) if name in row_cells else ""
+        if isinstance(text, Trouble):
+            unreadable.add(name)
+            trouble.append(_setup_finding(place, name, text))
+            text = ""
+        texts[name] = text
+    in_force: dt.date | None = None
+    if "in_force_from" in row_cells:
+        read = cells.as_date(row_cells["in_force_from"][1])
+        if isinstance(read, Trouble):
+            unreadable.add("in_force_from")
+            trouble.append(_setup_finding(place, "in_force_from", read))
+        else:
+            in_force = read
+    value = _setup_value(item, row_cells["value"][1])
+    if isinstance(value, Trouble):
+        unreadable.add("value")
+        trouble.append(_setup_finding(place, "value", value, item.name))
+        value = None
+    return SetupEntry(item.key, label, value, texts["unit"], texts["source"], in_force, place, frozenset(unreadable))
+
+
+def _setup_item(written: str) -> tuple[SetupItem | None, str]:
+    name, bracket, rest = written.partition("[")
+    item = _ITEMS.get(fold(name))
+    if item is None or (bracket and item.labelled is None):
+        return None, ""
+    label = cells.clean(rest.rpartition("]")[0] or rest) if bracket else ""
+    return item, "" if label == item.labelled else label
+
+
+def _setup_value(item: SetupItem, cell: Cell) -> float | str | dt.date | Trouble | None:
+    if item.kind == "date":
+        return cells.as_date(cell)
+    if item.kind == "number":
+        if cell.kind is not CellKind.TEXT:
+            return cells.as_number(cell)
+        code = cells.text_number_code(cell.text)
+        is_word = code == "text-in-number" or cell.text.casefold() in {choice.casefold() for choice in item.choices}
+        return cells.as_text(cell) if is_word else Trouble(code, cell.text)
+    return cells.as_text(cell)
+
+
+def _setup_finding(place: Place, name: str, trouble: Trouble, item: str | None = None) -> Finding:
+    return place.finding(trouble.code, name, heading=item or place.heading(name), read=trouble.read)

@@ -1,0 +1,181 @@
+"""The sheet Record of the results workbook: what an auditor needs to work the results out again."""
+
+import datetime as dt
+from collections.abc import Sequence
+
+from openpyxl.worksheet.worksheet import Worksheet
+
+from batchcal import __version__
+from batchcal.model import Evaluation, Quantity, Series, Settings, SetupEntry
+from batchcal.terms import SETUP_ITEMS, SetupItem
+from batchcal.workbook import styles
+from batchcal.workbook.styles import Look
+from batchcal.workbook.tables import (
+    Content,
+    Field,
+    Item,
+    own_cell,
+    set_field_widths,
+    write_band,
+    write_line,
+    write_table,
+)
+
+_FIELDS = (
+    Field("Setting", 34),
+    Field("As entered", 24),
+    Field("In force", 16, right=True),
+    Field("Unit", 11),
+    Field("In force from", 12),
+    Field("Source", 50),
+    Field("Mark", 22),
+    Field("Where", 16),
+)
+
+_CONSTANTS = ("Constant", "", "Value", "Unit", "", "Source", "Mark", "")
+_SERIES = (
+    "Heat capacity of", "Series and state", "Mean (J/K)", "Firings", "Last fired", "Spread and rises", "In force to",
+    "Firing nos.",
+)  # fmt: skip
+
+
+def fill_record(
+    sheet: Worksheet, look: Look, evaluation: Evaluation, constants: Sequence[Quantity], remarks: Sequence[str]
+) -> None:
+    """Fill the sheet Record; ``remarks`` are sentences on the making of this workbook."""
+    set_field_widths(sheet, _FIELDS)
+    row = write_line(sheet, look, 1, "Record", styles.TITLE, height=28)
+    for text in (
+        "This results workbook is never taken as input: correct your own workbook and run again.",
+        *remarks,
+    ):
+        row = write_line(sheet, look, row, text, styles.SUBTITLE)
+    row = _section(sheet, look, row + 1, "Made from")
+    for label, text in (
+        ("Workbook", evaluation.batch.file_name),
+        ("SHA-256 of its bytes", evaluation.batch.sha256),
+        ("Program", f"batchcal {__version__}"),
+    ):
+        row = _pair(sheet, look, row, label, text)
+    row = _section(sheet, look, row + 1, "Heat capacity in the day's firings")
+    row = write_table(sheet, look, row, _named(_SERIES), [_series_row(series) for series in evaluation.series])
+    row = _section(sheet, look, row + 1, "Settings in force")
+    row = write_table(sheet, look, row, _FIELDS, _setting_rows(evaluation.settings))
+    row = _section(sheet, look, row + 1, "Constants used")
+    row = write_table(sheet, look, row, _named(_CONSTANTS), [_constant_row(constant) for constant in constants])
+    styles.print_setup(sheet, None)
+
+
+def _named(headings: Sequence[str]) -> list[Field]:
+    return [Field(heading, field.width, field.right) for heading, field in zip(headings, _FIELDS, strict=True)]
+
+
+def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
+    return write_band(sheet, look, row, text, styles.SECTION, columns=len(_FIELDS))
+
+
+def _pair(sheet: Worksheet, look: Look, row: int, label: str, text: str) -> int:
+    cell = own_cell(sheet, row, 2)
+    look.apply(cell, styles.UNBROKEN)
+    styles.write_text(cell, text)
+    return write_line(sheet, look, row, label, styles.SUBTITLE)
+
+
+def _series_row(series: Series) -> list[Content]:
+    spread = []
+    if series.sd_J_per_K is not None:
+        spread.append(f"SD {series.sd_J_per_K:.2f} J/K")
+    if series.rsd_percent is not None:
+        spread.append(f"relative SD {series.rsd_percent:.3f} %")
+    if series.rise_range_K is not None:
+        spread.append("rises {:.3f} to {:.3f} K".format(*series.rise_range_K))
+    if series.source:
+        spread.append(series.source)
+    return [
+        series.apparatus,
+        f"{series.name or 'one series'}: {series.state}",
+        Item(series.heat_capacity_J_per_K, "0.00", styles.STRONG_NUMBER),
+        "entered" if series.n is None else str(series.n),
+        series.date,
+        "; ".join(spread),
+        series.expires if series.expires is not None else "no life entered",
+        ", ".join(series.firings),
+    ]
+
+
+def _constant_row(constant: Quantity) -> list[Content]:
+    return [
+        constant.name, "", constant.value, constant.unit, "", constant.source or "no source", constant.mark, "",
+    ]  # fmt: skip
+
+
+def _setting_rows(settings: Settings) -> list[list[Content]]:
+    rows: list[list[Content]] = []
+    for item in SETUP_ITEMS:
+        entry = settings.entries.get(item.key)
+        if item.labelled is not None:
+            rows += [_quantity_row(name, quantity, None) for name, quantity in _labelled(settings, item)]
+            continue
+        value = getattr(settings, item.key)
+        if isinstance(value, Quantity):
+            rows.append(_quantity_row(item.name, value, entry))
+        else:
+            rows.append(_plain_row(item, value, entry))
+        in_air = settings.benzoic_heat_in_air
+        if item.key == "benzoic_mass_basis" and in_air is not None and in_air != settings.benzoic_heat:
+            rows.append(_quantity_row(in_air.name, in_air, None))
+    return rows
+
+
+def _labelled(settings: Settings, item: SetupItem) -> list[tuple[str, Quantity]]:
+    if item.key == "heat_capacity":
+        return [
+            (f"{item.name} [{'/'.join(filter(None, (entry.calorimeter, entry.bomb)))}]", entry.quantity)
+            for entry in settings.heat_capacities
+        ]
+    heats = settings.aid_heats if item.key == "aid_heat" else settings.capsule_heats
+    return [(f"{item.name} [{label}]", quantity) for label, quantity in heats.items()]
+
+
+def _quantity_row(name: str, quantity: Quantity, entry: SetupEntry | None) -> list[Content]:
+    where = _place(entry) if entry is not None else None
+    if where is None and quantity.cell:
+        where = Item(quantity.cell)
+    return [
+        Item(name, style=styles.STRONG),
+        quantity.text,
+        quantity.value,
+        quantity.unit,
+        quantity.in_force_from,
+        quantity.source or "no source given",
+        quantity.mark,
+        where,
+    ]
+
+
+def _plain_row(item: SetupItem, value: object, entry: SetupEntry | None) -> list[Content]:
+    words = _words(value)
+    if entry is None:
+        entered = "blank: nothing is checked" if item.safety else "blank"
+        note = "chosen on the command line or by default" if words else ""
+        return [item.name, entered, Item(words, style=styles.TEXT), "", None, note, "", None]
+    entered = "could not be read" if "value" in entry.unreadable else _words(entry.value)
+    return [
+        Item(item.name, style=styles.STRONG), entered, Item(words, style=styles.TEXT), entry.unit,
+        entry.in_force_from, entry.source, "", _place(entry),
+    ]  # fmt: skip
+
+
+def _words(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, tuple):
+        return ", ".join(str(part) for part in value)
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
+def _place(entry: SetupEntry) -> Item:
+    address = entry.place.cell("value") or f"A{entry.place.row}"
+    return Item(f"{entry.place.sheet}!{address}", style=styles.WHERE, link=(entry.place.sheet, address))

@@ -1,0 +1,188 @@
+"""How the program's own cells and sheets look: few named styles, calm tints that print in grey, safe text."""
+
+import re
+from collections.abc import Sequence
+
+from openpyxl.cell.cell import Cell
+from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+from batchcal.findings import Severity
+from batchcal.terms import Decision
+
+FONT = "Arial"
+INK = "26323A"
+SOFT_INK = "5B6770"
+LINE = "B9C2BF"
+STRONG_LINE = "6E7D78"
+HEADING_TINT = "DDE7E2"
+GROUP_TINT = "EDF2EF"
+COMPUTED_TINT = "ECE8F1"
+CAUTION_TINT = "F6E9D8"
+
+LONGEST_TEXT = 32_767
+"""Characters that a cell can hold."""
+
+DECISION_SHAPES = {Decision.READY: "●", Decision.REPEAT: "▲", Decision.WAIT: "◇", Decision.HOLD: "■"}
+SEVERITY_SHAPES = {Severity.SAFETY: "◆", Severity.BLOCK: "■", Severity.REVIEW: "△", Severity.NOTE: "○"}
+
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+_LIKE_A_FORMULA = ("=", "+", "-", "@", "\t")
+
+
+def solid(colour: str) -> PatternFill:
+    """Return a plain fill."""
+    return PatternFill("solid", fgColor=colour)
+
+
+def visible(text: str) -> str:
+    """Return text that a cell can hold: control characters as their signs, the rest beyond its length as '…'."""
+    text = _NOT_IN_XML.sub(_sign, text.replace("\r\n", "\n"))
+    return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 1] + "…"
+
+
+def _sign(match: re.Match[str]) -> str:
+    code = ord(match[0])
+    if code == 0x7F:
+        return "\N{SYMBOL FOR DELETE}"
+    return chr(0x2400 + code) if code < 0x20 else "\N{REPLACEMENT CHARACTER}"
+
+
+def write_text(cell: Cell, text: str) -> None:
+    """Put text into a cell so that it stays text, whatever it begins with."""
+    if not text:
+        return
+    cell.value = visible(text)
+    cell.data_type = "s"
+    if text.startswith(_LIKE_A_FORMULA):
+        # Without the mark a spreadsheet program would make it a formula once someone edits the cell.
+        cell.quotePrefix = True
+
+
+def link(cell: Cell, sheet: str, address: str) -> None:
+    """Make a cell lead to another cell of the same workbook."""
+    quoted = sheet.replace("'", "''")
+    cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{quoted}'!{address}")
+
+
+class Look:
+    """The named styles of one workbook, made when they are first used, under names that were still free."""
+
+    def __init__(self, book: Workbook) -> None:
+        self._book = book
+        self._taken = set(book.named_styles)
+        self._names: dict[str, str] = {}
+
+    def apply(self, cell: Cell, style: NamedStyle) -> None:
+        """Give a cell one of the styles below."""
+        name = self._names.get(style.name)
+        if name is None:
+            name = free_name(f"batchcal {style.name}", self._taken)
+            self._taken.add(name)
+            self._names[style.name] = name
+            self._book.add_named_style(
+                NamedStyle(
+                    name, style.font, style.fill, style.border, style.alignment, style.number_format, style.protection
+                )
+            )
+        cell.style = name
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """Return ``name``, or ``name (2)`` and so on where it is taken, in whatever case."""
+    folded = {other.casefold() for other in taken}
+    candidate, number = name, 2
+    while candidate.casefold() in folded:
+        candidate, number = f"{name} ({number})", number + 1
+    return candidate
+
+
+def _font(size: float = 10, colour: str = INK, *, bold: bool = False, italic: bool = False) -> Font:
+    return Font(FONT, size, b=bold, i=italic, color=colour)
+
+
+_THIN = Side("thin", LINE)
+_STRONG = Side("medium", STRONG_LINE)
+_UNDER = Border(bottom=_THIN)
+_WRAPPED = Alignment(vertical="top", wrap_text=True)
+_RIGHT = Alignment(horizontal="right", vertical="top")
+_HEAD = Alignment(vertical="center", wrap_text=True)
+_HEAD_RIGHT = Alignment(horizontal="right", vertical="center", wrap_text=True)
+
+TITLE = NamedStyle("title", _font(16, bold=True), alignment=Alignment(vertical="center"))
+SUBTITLE = NamedStyle("subtitle", _font(10, SOFT_INK), alignment=Alignment(vertical="center"))
+SECTION = NamedStyle("section", _font(12, bold=True), border=Border(bottom=_STRONG))
+SECTION_PLAIN = NamedStyle("summary line", _font(12, bold=True), alignment=Alignment(vertical="center"))
+TEXT = NamedStyle("text", _font(), border=_UNDER, alignment=_WRAPPED)
+STRONG = NamedStyle("strong text", _font(bold=True), border=_UNDER, alignment=_WRAPPED)
+UNBROKEN = NamedStyle("line", _font(), alignment=Alignment(vertical="center"))
+PLAIN = NamedStyle("paragraph", _font(), alignment=_WRAPPED)
+NUMBER = NamedStyle("number", _font(), border=_UNDER, alignment=_RIGHT)
+STRONG_NUMBER = NamedStyle("strong number", _font(bold=True), border=_UNDER, alignment=_RIGHT)
+HELD = NamedStyle("number not released", _font(colour=SOFT_INK, italic=True), border=_UNDER, alignment=_RIGHT)
+WHERE = NamedStyle("place", Font(FONT, 10, u="single", color="2F5D62"), border=_UNDER, alignment=_WRAPPED)
+HEADING = NamedStyle(
+    "heading", _font(bold=True), solid(HEADING_TINT), Border(top=_THIN, bottom=_STRONG), alignment=_HEAD
+)
+HEADING_RIGHT = NamedStyle(
+    "heading of numbers", _font(bold=True), solid(HEADING_TINT), Border(top=_THIN, bottom=_STRONG), _HEAD_RIGHT
+)
+COMPUTED_HEADING = NamedStyle(
+    "computed heading",
+    _font(bold=True, italic=True),
+    solid(COMPUTED_TINT),
+    Border(top=_THIN, bottom=_STRONG),
+    alignment=Alignment(horizontal="left", vertical="center", wrap_text=True),
+)
+COMPUTED = NamedStyle("computed", _font(italic=True), solid("F7F5FA"), _UNDER, Alignment(vertical="top"))
+CAUTION = NamedStyle(
+    "caution", _font(bold=True), solid(CAUTION_TINT), Border(left=Side("thick", INK)), alignment=_WRAPPED
+)
+CAUTION_BAND = NamedStyle("caution band", _font(bold=True), solid(CAUTION_TINT), alignment=Alignment(vertical="center"))
+
+
+def print_setup(sheet: Worksheet, title_row: int | None, *, pages_wide: int = 1, title_columns: str = "") -> None:
+    """Set a sheet to print on A4 landscape, fitted in width, with its heading row repeated and pages counted."""
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = 9
+    sheet.page_setup.fitToWidth = pages_wide
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    margins = sheet.page_margins
+    margins.left = margins.right = 0.4
+    margins.top, margins.bottom, margins.header, margins.footer = 0.5, 0.6, 0.25, 0.3
+    footer = sheet.oddFooter
+    if footer is not None and footer.left is not None and footer.right is not None:
+        footer.left.text, footer.right.text = "&F, &A", "page &P of &N"
+        footer.left.size = footer.right.size = 8
+    if title_row is not None:
+        sheet.print_title_rows = f"{title_row}:{title_row}"
+    if title_columns:
+        sheet.print_title_cols = title_columns
+
+
+def set_widths(sheet: Worksheet, widths: Sequence[float]) -> None:
+    """Set the widths of the first columns of a sheet."""
+    for index, width in enumerate(widths, 1):
+        sheet.column_dimensions[get_column_letter(index)].width = width
+
+
+def lines_needed(text: str, width: float) -> int:
+    """Return how many lines a text takes in a column of ``width`` characters, a little generously."""
+    fit = max(1.0, width * 1.05)
+    lines = 0
+    for paragraph in text.split("\n"):
+        used, count = 0.0, 1
+        for word in paragraph.split(" "):
+            length = len(word)
+            if used and used + 1 + length > fit:
+                used, count = 0.0, count + 1
+            while length > fit:
+                length, count = length - int(fit), count + 1
+            used += length + (1 if used else 0)
+        lines += count
+    return lines

@@ -1,0 +1,93 @@
+"""Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from openpyxl.cell.cell import Cell
+from openpyxl.styles import NamedStyle
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from batchcal.workbook import styles
+from batchcal.workbook.styles import Look
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One column of a table: heading, width in characters, and whether its figures stand at the right."""
+
+    heading: str
+    width: float
+    right: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """The content of one cell where a bare text or number does not say it all."""
+
+    value: float | str | dt.date | None
+    form: str = "General"
+    style: NamedStyle | None = None
+    link: tuple[str, str] | None = None
+    """Sheet and address that the cell leads to."""
+
+
+Content = Item | float | str | dt.date | None
+
+
+def own_cell(sheet: Worksheet, row: int, column: int) -> Cell:
+    """Return a cell of a sheet that has no merged cells."""
+    cell = sheet.cell(row, column)
+    if not isinstance(cell, Cell):
+        raise TypeError(f"{cell.coordinate} is merged")
+    return cell
+
+
+def write_line(sheet: Worksheet, look: Look, row: int, text: str, style: NamedStyle, *, height: float = 0) -> int:
+    """Write one line of text in the first column, over the columns beside it, and return the next row."""
+    cell = own_cell(sheet, row, 1)
+    look.apply(cell, style)
+    styles.write_text(cell, text)
+    if height:
+        sheet.row_dimensions[row].height = height
+    return row + 1
+
+
+def write_band(sheet: Worksheet, look: Look, row: int, text: str, style: NamedStyle, *, columns: int) -> int:
+    """Write one line of text in a band across ``columns`` and return the next row."""
+    for column in range(1, columns + 1):
+        look.apply(own_cell(sheet, row, column), style)
+    return write_line(sheet, look, row, text, style, height=20)
+
+
+def write_table(
+    sheet: Worksheet, look: Look, row: int, fields: Sequence[Field], rows: Sequence[Sequence[Content]]
+) -> int:
+    """Write headings in ``row`` and the rows below them, and return the row after the last."""
+    for column, field in enumerate(fields, 1):
+        heading = own_cell(sheet, row, column)
+        look.apply(heading, styles.HEADING_RIGHT if field.right else styles.HEADING)
+        styles.write_text(heading, field.heading)
+    for contents in rows:
+        row += 1
+        for column, (field, content) in enumerate(zip(fields, contents, strict=True), 1):
+            _write(own_cell(sheet, row, column), look, field, content if isinstance(content, Item) else Item(content))
+    return row + 1
+
+
+def set_field_widths(sheet: Worksheet, fields: Sequence[Field]) -> None:
+    """Give the columns of a sheet the widths of a table's fields."""
+    for column, field in enumerate(fields, 1):
+        sheet.column_dimensions[get_column_letter(column)].width = field.width
+
+
+def _write(cell: Cell, look: Look, field: Field, item: Item) -> None:
+    look.apply(cell, item.style or (styles.NUMBER if field.right else styles.TEXT))
+    if isinstance(item.value, str):
+        styles.write_text(cell, item.value)
+    elif item.value is not None:
+        cell.value = item.value
+        cell.number_format = "yyyy-mm-dd" if isinstance(item.value, dt.date) else item.form
+    if item.link is not None:
+        styles.link(cell, *item.link)
