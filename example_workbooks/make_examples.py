@@ -288,7 +288,7 @@ def _samples(form: Form, fuels: list[tuple[Any, ...]], **changes: dict[str, Any]
 
 
 def clean_day() -> Form:
-    """A day on which everything is in order: two bombs, eight samples in duplicate, all ready."""
+    """Make a day on which everything is in order: two bombs, eight samples in duplicate, all ready."""
     form = Form()
     form.setup(
         _common("total as nitric")
@@ -317,7 +317,7 @@ def clean_day() -> Form:
 
 
 def difficult_day() -> Form:
-    """A day of honest trouble: pairs that disagree, a heat capacity that has expired, moisture still out."""
+    """Make a day of honest trouble: pairs that disagree, a heat capacity that has expired, moisture still out."""
     form = Form()
     form.setup(
         _common("sulphur apart")
@@ -359,7 +359,7 @@ def difficult_day() -> Form:
 
 
 def typing_slips_day() -> Form:
-    """An honest day with one typing slip in each of six samples; two are left in order."""
+    """Make an honest day with one typing slip in each of six samples; two are left in order."""
     form = Form()
     form.setup(
         _common("fixed")
@@ -410,7 +410,7 @@ def _spoil(form: Form, rows: dict[tuple[str, str], int]) -> None:
 
 
 def simple_bench_day() -> Form:
-    """The simplest bench: an indicator zeroed before firing and read to 0.01, calories, normality, kgf/cm²."""
+    """Make a day of the simplest bench: an indicator zeroed before firing and read to 0.01, calories, normality, kgf/cm²."""
     form = Form()
     cal = 4.1868
     since = dt.date(2026, 8, 3)
@@ -446,7 +446,7 @@ def simple_bench_day() -> Form:
     _rename_headings(form.workbook["Runs"])
     randomly = random.Random(74)
     firing = 3701
-    plan = [("check", None, 6318 * cal, 0.0)]
+    plan: list[tuple[str, str | None, float, float]] = [("check", None, 6318 * cal, 0.0)]
     plan += [("", fuel[0], fuel[4], fuel[8]) for fuel in FUELS[:6] for _ in "AB"]
     for index, (purpose, sample, value, sulphur) in enumerate(plan):
         mass = round((1.0 if purpose else _nominal(value)) + randomly.uniform(-0.03, 0.03), 4)
