@@ -19,7 +19,7 @@ from batchcal.workbook.package import new_book, save
 from batchcal.workbook.start import add_start_sheet
 from batchcal.workbook.styles import Look
 
-LAST_ROW = 400
+LAST_ROW = 150
 """Rows are prepared down to this one; more may be used."""
 
 CAPTION_ROW, HEADING_ROW, FIRST_ROW = 1, 2, 3

@@ -104,8 +104,6 @@ def parts_not_carried(source: bytes, result: bytes) -> tuple[str, ...]:
         words.append(_many(lost, "defined name"))
     if before.comments > after.comments:
         words.append(_many(before.comments - after.comments, "comment"))
-    if after.comments and before.comments:
-        words.append(f"size and formatting of {_many(before.comments, 'comment')}")
     if before.marked_cells > after.marked_cells:
         words.append(f"the dynamic array or data type of {_many(before.marked_cells - after.marked_cells, 'cell')}")
     if (count := after.error_cells - before.error_cells) > 0:

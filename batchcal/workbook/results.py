@@ -46,7 +46,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20)
     row = _caution(sheet, look, row, evaluation, len(judged) + len(report) + 1)
     for text in (
-        f"Reported figures are in {unit} and rounded once, at the end; the unrounded figures in J/g stand at the right.",
+        f"Reported figures are in {unit}, rounded once, at the end; the unrounded figures in J/g stand at the right.",
         "Figures in ( ) slant: they are shown and not released. An empty cell: not computed.",
     ):
         row = write_line(sheet, look, row, text, styles.SUBTITLE)
@@ -60,7 +60,8 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     sheet.freeze_panes = f"B{heading + 1}"
     sheet.row_dimensions[heading].height = 54
     styles.print_setup(sheet, heading)
-    sheet.print_area = f"A1:{get_column_letter(len(fields))}{row}"
+    # The unrounded figures stand at the right for whoever looks; the printed sheet ends before them.
+    sheet.print_area = f"A1:{get_column_letter(len(fields) - len(full))}{row}"
 
 
 def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:

@@ -108,9 +108,9 @@ def _font(size: float = 10, colour: str = INK, *, bold: bool = False, italic: bo
 _THIN = Side("thin", LINE)
 _STRONG = Side("medium", STRONG_LINE)
 _UNDER = Border(bottom=_THIN)
-_WRAPPED = Alignment(vertical="top", wrap_text=True)
+_WRAPPED = Alignment(vertical="top", wrap_text=True, indent=1)
 _RIGHT = Alignment(horizontal="right", vertical="top")
-_HEAD = Alignment(vertical="center", wrap_text=True)
+_HEAD = Alignment(vertical="center", wrap_text=True, indent=1)
 _HEAD_RIGHT = Alignment(horizontal="right", vertical="center", wrap_text=True)
 
 TITLE = NamedStyle("title", _font(16, bold=True), alignment=Alignment(vertical="center"))

@@ -1,6 +1,7 @@
 """Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles."""
 
 import datetime as dt
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -73,7 +74,18 @@ def write_table(
         row += 1
         for column, (field, content) in enumerate(zip(fields, contents, strict=True), 1):
             _write(own_cell(sheet, row, column), look, field, content if isinstance(content, Item) else Item(content))
+        sheet.row_dimensions[row].height = _height(fields, contents)
     return row + 1
+
+
+def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
+    """Return the height in points that wrapped texts need; not every program fits rows on opening."""
+    lines = 1
+    for field, content in zip(fields, contents, strict=True):
+        text = content.value if isinstance(content, Item) else content
+        if isinstance(text, str):
+            lines = max(lines, len(textwrap.wrap(text, max(1, int(field.width * 1.2)))))
+    return 13.0 * lines + 4.0
 
 
 def set_field_widths(sheet: Worksheet, fields: Sequence[Field]) -> None:

@@ -32,6 +32,8 @@ def results_workbook(
     look = Look(book)
     full = add_computed_columns(book, evaluation, look)
     remarks = [f"Sheet {name} reaches its last column; its computed columns are not there." for name in full]
+    if any(cell.comment for sheet in book.worksheets for cell in sheet._cells.values()):
+        remarks.append("The boxes of comments have the usual size and look again; their words are carried.")
     names = [free_name(name, set(book.sheetnames)) for name in (RESULTS_SHEET, FINDINGS_SHEET, RECORD_SHEET)]
     results, findings, record = (book.create_sheet(name) for name in names)
     for sheet in (results, findings, record):
