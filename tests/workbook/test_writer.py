@@ -1,0 +1,181 @@
+"""The results workbook: the lab's sheets as they were, the added ones beside them, and nothing lost in silence."""
+
+import io
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from logbook import Log, plain_log
+from openpyxl.chart import LineChart, Reference
+from openpyxl.worksheet.worksheet import Worksheet
+from programs import program
+
+from batchcal.evaluate import evaluate
+from batchcal.evaluate.record import constants_used
+from batchcal.process import printer
+from batchcal.workbook.carried import parts_not_carried
+from batchcal.workbook.reader import read_workbook
+from batchcal.workbook.source import open_source
+from batchcal.workbook.writer import results_workbook
+
+EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
+
+
+def written(path: Path) -> bytes:
+    source = open_source(path)
+    evaluation = evaluate(read_workbook(source))
+    return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
+
+
+def book(data: bytes) -> Any:
+    return openpyxl.load_workbook(io.BytesIO(data))
+
+
+def cells(sheet: Worksheet, columns: int) -> list[list[object]]:
+    return [list(row) for row in sheet.iter_rows(max_col=columns, values_only=True)]
+
+
+@pytest.mark.parametrize("name", ["clean_day", "difficult_day", "typing_slips_day", "simple_bench_day"])
+def test_every_cell_of_the_lab_stays_as_it_was(name: str) -> None:
+    path = EXAMPLES / f"{name}.xlsx"
+    before = openpyxl.load_workbook(path)
+    after = book(written(path))
+    assert after.sheetnames[: len(before.sheetnames)] == before.sheetnames
+    assert after.sheetnames[len(before.sheetnames) :] == ["Results", "Findings", "Record"]
+    for sheet in before.worksheets:
+        columns = sheet.max_column
+        assert cells(after[sheet.title], columns)[: sheet.max_row] == cells(sheet, columns), sheet.title
+
+
+def test_computed_columns_stand_at_the_right_of_their_firing(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    sheet = book(written(path))["Runs"]
+    headings = {cell.value: cell.column for cell in sheet[1] if cell.value}
+    assert headings["Gross, as analysed (J/g)"] > headings["Remark"]
+    # (10 000 x 2.5 - 60) / 1 = 24 940 and (10 000 x 2.505 - 60) / 1 = 24 990; with 4 % moisture / 0.96
+    assert sheet.cell(2, headings["Gross, as analysed (J/g)"]).value == pytest.approx(24940, rel=1e-15)
+    assert sheet.cell(3, headings["Gross, as analysed (J/g)"]).value == pytest.approx(24990, rel=1e-15)
+    assert sheet.cell(2, headings["Gross, dry (J/g)"]).value == pytest.approx(24940 / 0.96, rel=1e-15)
+    assert sheet.cell(2, headings["State"]).value == "used"
+    letter = sheet.cell(1, headings["Mass (g)"]).column_letter
+    assert sheet.column_dimensions[letter].outlineLevel == 1
+
+
+def test_results_are_rounded_once_and_the_unrounded_stand_beside(tmp_path: Path) -> None:
+    log = plain_log(2.5, 2.505)
+    log.setup["Report unit"] = ("MJ/kg",)
+    log.setup["Report rounding"] = (0.01,)
+    sheet = book(written(log.save(tmp_path)))["Results"]
+    row = next(row for row in sheet.iter_rows() if row[0].value == "S1")
+    heading = next(row for row in sheet.iter_rows() if row[0].value == "Sample no.")
+    by_heading = {cell.value: value for cell, value in zip(heading, row, strict=True)}
+    # mean 24 965 J/g is 24.965 MJ/kg, half-way: to the even 24.96; dry 24 965 / 0.96 = 26 005.2 J/g is 26.01
+    assert by_heading["Gross, as analysed (MJ/kg)"].value == 24.96
+    assert by_heading["Gross, dry (MJ/kg)"].value == 26.01
+    assert by_heading["Gross, as analysed, unrounded (J/g)"].value == pytest.approx(24965, rel=1e-15)
+    assert by_heading["Decision"].value.endswith("ready")
+    assert "not computed" in by_heading["Net"].value
+
+
+def test_findings_lead_to_their_cells(tmp_path: Path) -> None:
+    log = plain_log(2.5, 2.505)
+    log.rows["Runs"][1]["Temperature rise (K)"] = "2,505"
+    sheet = book(written(log.save(tmp_path)))["Findings"]
+    row = next(row for row in sheet.iter_rows() if row[1].value == "decimal-comma")
+    assert "Runs" in row[2].hyperlink.location
+    assert "AB3" in row[2].hyperlink.location
+
+
+def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:
+    log = plain_log(2.5, 2.505, sample="=1+1")
+    log.rows["Samples"][0]["Description"] = '=HYPERLINK("x")'
+    path = log.save(tmp_path)
+    source = openpyxl.load_workbook(path)
+    for name, column in (("Runs", 6), ("Samples", 1), ("Samples", 2)):
+        for row in source[name].iter_rows(min_row=2, min_col=column, max_col=column):
+            row[0].data_type = "s"  # typed as text in the lab's workbook
+    source.save(path)
+    for sheet in book(written(path)).worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                assert cell.data_type != "f", (sheet.title, cell.coordinate, cell.value)
+
+
+def test_a_sheet_of_the_lab_named_results_is_left_alone(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    source = openpyxl.load_workbook(path)
+    source.create_sheet("Results").append(["the lab's own"])
+    source.save(path)
+    after = book(written(path))
+    assert after["Results"]["A1"].value == "the lab's own"
+    assert len(after.sheetnames) == len(source.sheetnames) + 3
+
+
+def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    assert written(path) == written(path)
+
+
+def _with_formulas_and_a_chart(tmp_path: Path) -> Path:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    source = openpyxl.load_workbook(path)
+    sheet = source.create_sheet("Own")
+    for number in range(5):
+        sheet.append([number, number**2])
+    chart = LineChart()
+    chart.add_data(Reference(sheet, min_col=2, min_row=1, max_row=5))
+    sheet.add_chart(chart, "D2")
+    sheet["F1"] = "=SUM(A1:A5)"
+    source.save(path)
+    return path
+
+
+def test_what_is_not_carried_is_said(tmp_path: Path) -> None:
+    office = program("soffice")
+    path = _with_formulas_and_a_chart(tmp_path)
+    # Another program calculates and saves it, so that the formula has a stored value to lose.
+    subprocess.run(
+        [office, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", "--convert-to", "xlsx",
+         "--outdir", str(tmp_path / "saved"), str(path)],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    saved = tmp_path / "saved" / "day.xlsx"
+    lost = " ".join(parts_not_carried(saved.read_bytes(), written(saved)))
+    assert "stored value of 1 formula" in lost
+    assert "chart" in lost
+
+
+def test_nothing_is_said_where_nothing_is_lost(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    assert parts_not_carried(path.read_bytes(), written(path)) == ()
+
+
+@pytest.mark.parametrize("name", ["difficult_day", "simple_bench_day"])
+def test_another_program_opens_and_saves_it_with_every_sheet_and_figure(name: str, tmp_path: Path) -> None:
+    office = program("soffice")
+    path = tmp_path / f"{name}.results.xlsx"
+    path.write_bytes(written(EXAMPLES / f"{name}.xlsx"))
+    subprocess.run(
+        [office, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", "--convert-to", "xlsx",
+         "--outdir", str(tmp_path / "saved"), str(path)],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    before, after = openpyxl.load_workbook(path), openpyxl.load_workbook(tmp_path / "saved" / path.name)
+    assert after.sheetnames == before.sheetnames
+    for title in ("Results", "Findings", "Record", "Runs"):
+        numbers = [[c.value for c in row if isinstance(c.value, float)] for row in before[title].iter_rows()]
+        again = [[c.value for c in row if isinstance(c.value, int | float)] for row in after[title].iter_rows()]
+        flat, flat_again = [v for row in numbers for v in row], [v for row in again for v in row]
+        for value in flat:
+            assert any(value == pytest.approx(other, rel=1e-12) for other in flat_again), (title, value)
+
+
+def test_hostile_texts_reach_the_workbook_as_text(tmp_path: Path) -> None:
+    log = Log()
+    log.setup = plain_log().setup | {"Laboratory": ("<b>&amp; {{ 7*7 }}",)}
+    log.rows = plain_log(2.5, 2.505, sample="S<1>&").rows
+    after = book(written(log.save(tmp_path)))
+    values = [cell.value for row in after["Results"].iter_rows() for cell in row]
+    assert "S<1>&" in values
