@@ -197,10 +197,11 @@ class Bench:
     def _titrate(self, mmol: float) -> None:
         start = round(self.random.uniform(0.0, 2.0), 2)
         blank = 0.10
+        end = round(start + blank + mmol / 0.1, 2)
         # 0.0500 mol/L sodium carbonate takes up two equivalents a mole: 0.1 mmol per mL.
         self.form.add(
             "Titration", firing_no=self.number, titrant="sodium carbonate", concentration=0.05,
-            concentration_unit="mol/L", burette_start=start, burette_end=round(start + blank + mmol / 0.1, 2), blank=blank,
+            concentration_unit="mol/L", burette_start=start, burette_end=end, blank=blank,
         )  # fmt: skip
 
     def series(self, bomb: str, days: list[dt.date], each: int = 2, spread: float = 6.0) -> None:
@@ -258,7 +259,7 @@ FUELS: list[tuple[str, str, str, str, float, float, float, float, float]] = [
     ("26-1042", "Hard coal, fines", "hard coal", "Upper Fell pit (invented)", 26120, 2.68, 11.4, 14.85, 1.12),
     ("26-1043", "Wood pellets", "wood pellets", "Larkmoor mill (invented)", 18640, 6.42, 7.6, 0.38, 0.01),
     ("26-1044", "Straw bales", "straw", "Low Acre farm (invented)", 16850, 8.05, 14.2, 5.61, 0.11),
-    ("26-1045", "Refuse-derived fuel, fluff", "refuse-derived fuel", "Quay Lane works (invented)", 19730, 3.94, 18.8, 13.2, 0.27),
+    ("26-1045", "Refuse-derived fuel", "refuse-derived fuel", "Quay Lane (invented)", 19730, 3.94, 18.8, 13.2, 0.27),
     ("26-1046", "Heavy fuel oil", "heavy oil", "Tank 4 (invented)", 42610, 0.12, 0.2, 0.03, 1.86),
     ("26-1047", "Sewage sludge, dried", "sludge", "Beck works (invented)", 12480, 6.77, 9.4, 38.6, 1.05),
     ("26-1048", "Charcoal", "charcoal", "Larkmoor mill (invented)", 29980, 3.55, 5.1, 4.02, 0.06),
@@ -290,12 +291,13 @@ def _samples(form: Form, fuels: list[tuple[Any, ...]], **changes: dict[str, Any]
 def clean_day() -> Form:
     """Make a day on which everything is in order: two bombs, eight samples in duplicate, all ready."""
     form = Form()
+    confirmed = "Own controlled copy, clause on precision (invented)"
     form.setup(
         _common("total as nitric")
         | {
             "Batch": ("Clean day (invented example)",),
             "Method": ("iso-1928",),
-            "Repeatability limit": ("method", None, "Own controlled copy, clause on precision (invented)", dt.date(2026, 1, 5)),
+            "Repeatability limit": ("method", None, confirmed, dt.date(2026, 1, 5)),
             "Bases required": ("ad, d, ar, daf",),
             "Report unit": ("J/g",),
             "Report rounding": (10,),
@@ -410,7 +412,7 @@ def _spoil(form: Form, rows: dict[tuple[str, str], int]) -> None:
 
 
 def simple_bench_day() -> Form:
-    """Make a day of the simplest bench: an indicator zeroed before firing and read to 0.01, calories, normality, kgf/cm²."""
+    """Make a day of the simplest bench: a zeroed indicator read to 0.01, calories, normality, kgf/cm²."""
     form = Form()
     cal = 4.1868
     since = dt.date(2026, 8, 3)
