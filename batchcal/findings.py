@@ -691,6 +691,13 @@ _add(
         _HOLD,
     ),
     (
+        "sample-not-judged",
+        "a sample has no value that a verdict accepts, and no other finding on it says why",
+        "Sample {sample} could not be judged.",
+        "Settle the findings about the sheets that it stands on first.",
+        _HOLD,
+    ),
+    (
         "more-than-four",
         "a sample has more than four usable firings",
         "Sample {sample}: {n} firings; the further-test rule ends at four.",

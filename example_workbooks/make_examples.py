@@ -18,6 +18,7 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.workbook.blank import blank_workbook
+from batchcal.workbook.package import save
 
 DAY = dt.date(2026, 10, 14)
 BENZOIC_J_PER_G_IN_AIR = 26454.0
@@ -91,8 +92,8 @@ class Form:
     def save(self, path: Path) -> None:
         """Write the workbook, with fixed dates in its properties."""
         self.workbook.properties.creator = "batchcal example (invented data)"
-        self.workbook.properties.created = dt.datetime(2026, 10, 14, 17, 0)
-        self.workbook.save(path)
+        self.workbook.properties.created = self.workbook.properties.modified = dt.datetime(2026, 10, 14, 17, 0)
+        path.write_bytes(save(self.workbook))
 
 
 def _key(heading: str) -> str:

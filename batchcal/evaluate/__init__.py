@@ -55,7 +55,8 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
     judged = []
     for sample, members in grouped.items():
-        result, more = samples.judge_sample(known[sample], members, settings, everywhere)
+        about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
+        result, more = samples.judge_sample(known[sample], members, settings, [*about, *everywhere])
         judged.append(result)
         found += more
     resolution, more = _resolution(firings, settings)

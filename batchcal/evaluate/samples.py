@@ -15,9 +15,12 @@ _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
 
 def judge_sample(
-    contents: Contents, firings: Sequence[Firing], settings: Settings, everywhere: Sequence[Finding]
+    contents: Contents, firings: Sequence[Firing], settings: Settings, known: Sequence[Finding]
 ) -> tuple[SampleResult, list[Finding]]:
-    """Judge one sample; ``everywhere`` are the findings that touch every sample. Returns the findings made."""
+    """Judge one sample; ``known`` are the findings on its rows and those that touch every sample.
+
+    Returns the findings made as well. A sample is ready only with a value that a verdict accepts.
+    """
     counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
     incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
     verdict = _verdict(contents, counted, settings)
@@ -25,10 +28,14 @@ def judge_sample(
     if settings.acid_scheme is AcidScheme.NONE:
         made.append(findings.make("no-acid-correction", sample=contents.sample))
     own = [*contents.found, *(finding for firing in firings for finding in firing.found), *made]
-    touching = list(dict.fromkeys([*own, *everywhere]))
+    touching = list(dict.fromkeys([*own, *known]))
     decision, because = _decide(touching)
     provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
     accepted = None if provisional or incomplete else _accepted(counted, verdict)
+    if decision is Decision.READY and (accepted is None or verdict.limit_J_per_g is None):
+        made.append(firings[0].row.place.finding("sample-not-judged", "sample", sample=contents.sample))
+        touching.append(made[-1])
+        decision, because = _decide(touching)
     if verdict.code == "closest-two-used":
         for index, firing in enumerate(counted):
             if index not in verdict.members:

@@ -49,6 +49,13 @@ def make_series(
         judged = _from_setup(entry, measured, settings, blank)
         made.append(judged.series)
         found += judged.found
+        twice = tuple(finding for finding in judged.found if finding.code == "heat-capacity-twice")
+        made = [
+            dataclasses.replace(other, findings=(*other.findings, *twice))
+            if other in measured and _same_apparatus(other, judged.series)
+            else other
+            for other in made
+        ]
     return [_with_state(series, made, settings, today) for series in made], found
 
 
@@ -164,6 +171,10 @@ def _from_setup(
     return _Judged(series, found)
 
 
+def _same_apparatus(one: Series, other: Series) -> bool:
+    return (one.calorimeter, one.bomb) == (other.calorimeter, other.bomb)
+
+
 def _limits_missing(settings: Settings, apparatus: str, keys: Iterable[str]) -> list[Finding]:
     from_setup = {"series_minimum": "Series minimum", "series_rsd_limit": "Series relative SD limit",
                   "heat_capacity_life": "Heat-capacity life"}  # fmt: skip
@@ -200,7 +211,7 @@ def _with_state(series: Series, made: list[Series], settings: Settings, today: d
         other
         for other in made
         if other.n is not None
-        and (other.calorimeter, other.bomb) == (series.calorimeter, series.bomb)
+        and _same_apparatus(other, series)
         and other.date is not None
         and series.date is not None
         and series.date < other.date <= (today or other.date)

@@ -19,6 +19,10 @@ WIDTH = 330.0
 ROW = 16.0
 LABEL_GAP = 10.5
 LABEL_WIDTH = 32.0
+LABEL = 10
+"""Longest label of a firing, in characters."""
+UPRIGHT = 9.2
+"""Room that a label needs across, when it is turned upwards."""
 DIGIT = 5.4
 """Width of a digit in the chart's type, for leaving out labels that would touch."""
 
@@ -143,6 +147,8 @@ class ColumnChart:
     frame: Frame
     levels: tuple[Tick, ...]
     ticks: tuple[Tick, ...]
+    upright: bool
+    """Whether the firings' labels are turned to read upwards, for want of room."""
     columns: tuple[Column, ...]
 
 
@@ -258,7 +264,7 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
         f"Heat capacity, {series.apparatus}",
         f"{counted(len(used), 'benzoic acid firing')}, mean {fixed(mean, 1)} J/K, standard deviation "
         f"{fixed(sd, 1)} J/K.",
-        "J/K, by firing number. Shaded: the mean and two standard deviations either way.",
+        "J/K, by firing number. Shaded: within two standard deviations of the mean.",
         scale.frame,
         (scale.y(high), scale.y(low)),
         scale.rules(lines),
@@ -334,11 +340,14 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
     highest = max(((firing.nitric_J or 0.0) + max(firing.sulphuric_J or 0.0, 0.0) for firing in shown), default=0.0)
     if highest <= 0:
         return None
-    frame = Frame(WIDTH, 146, 30, WIDTH - 8, 10, 124)
-    step = _step(highest / 3)
+    names = [firing.name for firing in shown]
+    pitch = (WIDTH - 38) / len(shown)
+    upright = _every(names, pitch) > 1
+    foot = max(len(_shortened(name, LABEL)) for name in names) * DIGIT + 8 if upright else 22
+    frame = Frame(WIDTH, _at(134 + foot), 30, WIDTH - 8, 20, 134)
+    step = _step(highest / 4)
     top = highest * 1.05
     scale = (frame.bottom - frame.top) / top
-    pitch = (frame.right - frame.left) / len(shown)
     width = min(pitch * 0.66, 16.0)
     columns, missing = [], 0
     for index, firing in enumerate(shown):
@@ -360,7 +369,7 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
                 + ("" if firing.sulphuric_J is None else f", sulphuric {fixed(firing.sulphuric_J, 1)} J"),
             )
         )
-    names = [firing.name for firing in shown]
+    middles = [column.middle for column in columns]
     return ColumnChart(
         "acid",
         "Acid per firing",
@@ -372,7 +381,8 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
             Tick(_at(frame.bottom - scale * step * level), fixed(step * level, 0 if step >= 1 else 1))
             for level in range(math.floor(top / step) + 1)
         ),
-        _labels(names, [frame.left + pitch * (index + 0.5) for index in range(len(names))], pitch),
+        _labels(names, middles, max(1, math.ceil(UPRIGHT / pitch)) if upright else 1),
+        upright,
         tuple(columns),
     )
 
@@ -382,7 +392,7 @@ class _Scale:
 
     def __init__(self, low: float, high: float, count: int) -> None:
         spare = (high - low) * 0.12 or max(abs(high) * 1e-4, 1e-6)
-        self.frame = Frame(WIDTH, 146, 12, WIDTH - 82, 10, 124)
+        self.frame = Frame(WIDTH, 132, 12, WIDTH - 82, 10, 110)
         self.high = high + spare
         self.scale = (self.frame.bottom - self.frame.top) / (high - low + 2 * spare)
         self.pitch = (self.frame.right - self.frame.left) / count
@@ -401,15 +411,17 @@ class _Scale:
         )
 
     def ticks(self, names: Sequence[str]) -> tuple[Tick, ...]:
-        return _labels(names, [self.x(index) for index in range(len(names))], self.pitch)
+        return _labels(names, [self.x(index) for index in range(len(names))], _every(names, self.pitch))
 
 
-def _labels(names: Sequence[str], positions: Sequence[float], pitch: float) -> tuple[Tick, ...]:
-    """Return the labels that fit: every first, second, third ... of them."""
-    short = [_shortened(name, 10) for name in names]
-    widest = max(map(len, short)) * DIGIT + 6
-    every = max(1, math.ceil(widest / pitch))
-    return tuple(Tick(_at(positions[index]), short[index]) for index in range(0, len(short), every))
+def _every(names: Sequence[str], pitch: float) -> int:
+    """Return which of the labels fit beside one another: every first, second, third ... of them."""
+    widest = max(len(_shortened(name, LABEL)) for name in names) * DIGIT + 6
+    return max(1, math.ceil(widest / pitch))
+
+
+def _labels(names: Sequence[str], positions: Sequence[float], every: int) -> tuple[Tick, ...]:
+    return tuple(Tick(_at(positions[index]), _shortened(names[index], LABEL)) for index in range(0, len(names), every))
 
 
 def _spread(positions: Sequence[float], gap: float) -> list[float]:

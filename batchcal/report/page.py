@@ -1,12 +1,15 @@
 """The summary page: one self-contained file, rendered from the flat view by templates that compute nothing."""
 
 import importlib.resources
+import re
 from collections.abc import Sequence
 
 import jinja2
+import markupsafe
 
 from batchcal.model import Evaluation, Quantity
 from batchcal.report.view import CORRECTION_HEADINGS, Printed, page_view
+from batchcal.report.words import NONE
 
 
 def summary_page(
@@ -25,10 +28,20 @@ def summary_page(
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters["whole"] = _whole
     return environment.get_template("summary.html.j2").render(
         page=page_view(evaluation, printed, constants, method_title),
         correction_headings=CORRECTION_HEADINGS,
+        not_computed=NONE,
     )
+
+
+def _whole(text: str) -> markupsafe.Markup:
+    """Return ``text`` escaped, with dates and sample numbers such as 26-1042 kept from breaking at their hyphens."""
+    kept = re.sub(
+        r"(?<![\w-])\d{2,4}(?:-\d{2,6}){1,2}(?![\w-])", r'<span class="w">\g<0></span>', str(markupsafe.escape(text))
+    )
+    return markupsafe.Markup(kept)
 
 
 def _template(name: str) -> str:

@@ -132,7 +132,7 @@ def _row(sample: SampleResult, settings: Settings, results: tuple[str, ...]) -> 
         bar=difference_bar(sample),
         results=results,
         released=released,
-        reason=sentence(sample.reason),
+        reason=sentence(sample.reason.removeprefix(f"Sample {sample.sample}: ")),
         remarks=_remarks(sample, settings),
         where=place(sample.row.place) if sample.row else "not on Samples",
     )
@@ -157,10 +157,10 @@ def _firing_values(sample: SampleResult, basis: Basis | None) -> tuple[FiringVal
 
 def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
     """Return what else a value rests on: the moistures used, and the missing acid correction."""
-    remarks = []
+    remarks: list[str] = []
     has_value = any(value is not None for value in sample.gross_J_per_g.values())
     if has_value and sample.decision is not Decision.READY:
-        remarks.append(f"the value shown is the {sample.statistic or 'mean'} and not for release")
+        remarks.append(f"value shown: {sample.statistic or 'mean'}, not for release")
     row = sample.row
     if row is not None:
         if row.moisture_analysis is not None:
@@ -175,4 +175,4 @@ def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
             remarks.append(f"ash {fixed(ash['ash'], 2)} %" + (f" {BASIS_NAMES[basis]}" if basis else ""))
     if settings.acid_scheme is AcidScheme.NONE:
         remarks.append("no acid correction")
-    return tuple(remarks)
+    return tuple([sentence(remarks[0]).removesuffix("."), *remarks[1:]] if remarks else [])

@@ -69,12 +69,27 @@ def place(where: Place) -> str:
 
 def rows(wheres: Iterable[Place]) -> tuple[str, ...]:
     """Return rows' addresses with those of one sheet gathered: "Runs rows 14 and 15"."""
-    by_sheet: dict[str, list[str]] = {}
+    by_sheet: dict[str, list[int]] = {}
     for where in wheres:
-        by_sheet.setdefault(where.sheet, []).append(str(where.row))
+        by_sheet.setdefault(where.sheet, []).append(where.row)
     return tuple(
-        f"{sheet} {'row' if len(numbers) == 1 else 'rows'} {joined(numbers)}" for sheet, numbers in by_sheet.items()
+        f"{sheet} {'row' if len(numbers) == 1 else 'rows'} {joined(_runs(numbers))}"
+        for sheet, numbers in by_sheet.items()
     )
+
+
+def _runs(numbers: Sequence[int]) -> list[str]:
+    """Return numbers with three or more that follow one another gathered: "3 to 8"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    texts: list[str] = []
+    for run in runs:
+        texts += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(number) for number in run]
+    return texts
 
 
 def joined(texts: Iterable[str], last: str = "and") -> str:

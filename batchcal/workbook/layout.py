@@ -368,8 +368,8 @@ TITRATION = Sheet(
 )
 
 
-def _content(field: str, name: str, note: str, *, usual: tuple[float, float] = (0, 100)) -> Column:
-    return _number(field, name, "percentage", "%", note, decimals=2, usual=usual, with_basis=True)
+def _content(field: str, name: str, note: str, *, usual: tuple[float, float] = (0, 100), enters: bool = True) -> Column:
+    return _number(field, name, "percentage", "%", note, decimals=2, usual=usual, enters=enters, with_basis=True)
 
 
 SAMPLES = Sheet(
@@ -405,9 +405,9 @@ SAMPLES = Sheet(
         _content("hydrogen", "Hydrogen", "With its basis; net values need it.", usual=(0, 16)),
         _content("nitrogen", "Nitrogen", "With its basis.", usual=(0, 20)),
         _content("oxygen", "Oxygen", "With its basis.", usual=(0, 60)),
-        _content("volatile", "Volatile matter", "With its basis."),
-        _content("carbon", "Carbon", "With its basis."),
-        _content("chlorine", "Chlorine", "With its basis.", usual=(0, 5)),
+        _content("volatile", "Volatile matter", "With its basis.", enters=False),
+        _content("carbon", "Carbon", "With its basis.", enters=False),
+        _content("chlorine", "Chlorine", "With its basis.", usual=(0, 5), enters=False),
         Column(
             "basis",
             "Basis",

@@ -163,8 +163,8 @@ class _Day:
 def make_batch(*, check_off: float = 9.0, pressure: float = 3.0, repeats: int = 1) -> Batch:
     """Eight samples (times ``repeats``): ready, apart, waiting, held; two bombs; a misfire; two checks."""
     day = _Day()
-    for bomb, offsets in (("1", (-9, 4, 11, -3, -6)), ("2", (7, -12, 3, 10, -5))):
-        for index, offset in enumerate(offsets):
+    for bomb, capacity_offsets in (("1", (-9, 4, 11, -3, -6)), ("2", (7, -12, 3, 10, -5))):
+        for index, offset in enumerate(capacity_offsets):
             day.fire("calibration", bomb, 0.85 + 0.07 * index, 26454.0, capacity=HEAT_CAPACITY[bomb] + offset)
     day.fire("runs", "1", 1.0021, 26454.0 - 11.0, purpose=Purpose.CHECK)
     day.fire("runs", "2", 0.9987, 26454.0 + check_off, purpose=Purpose.CHECK)

@@ -51,9 +51,8 @@ def test_closed_lists_are_offered(book: openpyxl.Workbook) -> None:
 
 def test_ids_are_text(book: openpyxl.Workbook) -> None:
     sheet = book["Runs"]
-    row = next(row for row in sheet.iter_rows(max_row=30) if row[0].value == "Firing no.")
-    column = next(cell.column for cell in row if cell.value == "Sample no.")
-    assert sheet.cell(row[0].row + 1, column).number_format == "@"
+    heading = next(cell for row in sheet.iter_rows(max_row=30) for cell in row if cell.value == "Sample no.")
+    assert heading.offset(row=1).number_format == "@"
 
 
 def test_the_same_every_time() -> None:

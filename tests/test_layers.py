@@ -1,0 +1,103 @@
+"""Imports go one way; one place each for workbooks, templates and printing; every finding is defined and used."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+from batchcal.findings import CATALOGUE
+
+PACKAGE = Path(__file__).parent.parent / "batchcal"
+MODULES = {
+    ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+}
+ROOT = {"terms", "findings", "units", "errors"}
+ALLOWED: dict[str, set[str]] = {
+    "terms": set(),
+    "units": set(),
+    "errors": set(),
+    "findings": {"terms"},
+    "model": {"terms", "findings"},
+    "reference": {"reference"},
+    "formulas": {"formulas", "reference", "terms"},
+    "evaluate": {"evaluate", "formulas", "reference", "model", *ROOT},
+    "workbook": {"workbook", "model", "batchcal", *ROOT},
+    "report": {"report", "model", "batchcal", *ROOT},
+    "outputs": {"errors"},
+}
+"""What each part may import of the package; parts not named here (process, cli) may import all."""
+
+
+def imports(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= names if node.module == "batchcal" else {node.module}
+    return found
+
+
+def part(module: str) -> str:
+    words = module.split(".")
+    return words[1] if len(words) > 1 else words[0]
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_imports_follow_the_table(module: str) -> None:
+    allowed = ALLOWED.get(part(module))
+    if allowed is None:
+        assert module in {"batchcal", "batchcal.__main__", "batchcal.cli", "batchcal.process"}
+        return
+    ours = {name for name in imports(MODULES[module]) if name.split(".")[0] == "batchcal"}
+    parts = {"batchcal" if name == "batchcal.__version__" else part(name) for name in ours}
+    assert parts <= allowed, sorted(parts - allowed)
+
+
+@pytest.mark.parametrize(
+    ("library", "home"), [("openpyxl", "workbook"), ("jinja2", "report"), ("click", "cli"), ("sys", "cli")]
+)
+def test_each_library_has_one_home(library: str, home: str) -> None:
+    users = {part(module) for module, path in MODULES.items() if library in {n.split(".")[0] for n in imports(path)}}
+    assert users <= {home}
+
+
+def test_only_the_command_line_prints() -> None:
+    for module, path in MODULES.items():
+        calls = {
+            node.func.id
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        }
+        assert module == "batchcal.cli" or not calls & {"print", "exit", "input"}, module
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_stays_small_and_hides_no_bug(module: str) -> None:
+    text = MODULES[module].read_text(encoding="utf-8")
+    assert "except Exception" not in text
+    assert not re.search(r"except\s*:", text)
+    if module != "batchcal.findings":  # a table, not code
+        assert len(text.splitlines()) <= 480
+
+
+def test_every_finding_is_used_and_worded() -> None:
+    text = "".join(
+        path.read_text(encoding="utf-8") for module, path in MODULES.items() if module != "batchcal.findings"
+    )
+    for code, kind in CATALOGUE.items():
+        assert f'"{code}"' in text, code
+        assert kind.message
+        assert kind.remedy
+        assert kind.trigger
+        assert "{" not in kind.trigger
+
+
+def test_safety_findings_defer_to_instructions_and_trained_staff() -> None:
+    for kind in CATALOGUE.values():
+        if kind.severity == "safety":
+            assert "instructions" in kind.remedy
+            assert "trained" in kind.remedy
