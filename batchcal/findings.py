@@ -514,6 +514,67 @@ _add(
 
 _add(
     Severity.BLOCK,
+    "Readings",
+    (
+        "heat-exchange-method-missing",
+        "time readings are logged and Heat-exchange method is blank",
+        "{where}: firing {firing} has time readings, and Setup names no heat-exchange method.",
+        "Enter the Heat-exchange method on Setup: two rates, six tenths or none.",
+        _HOLD,
+    ),
+    (
+        "curve-reading-missing",
+        "a row of Readings has a time without a temperature, or the other way round",
+        "{where}: firing {firing}: a time or a temperature is missing.",
+        "Complete the reading from the record; no correction is computed meanwhile.",
+        _HOLD,
+    ),
+    (
+        "curve-order",
+        "the times of a firing's readings do not rise",
+        "{where}: firing {firing}: the reading at {time} min stands after the one at {before} min.",
+        "Put the readings in the order of time, or correct the time.",
+        _HOLD,
+    ),
+    (
+        "curve-gap",
+        "an interval between readings is more than 1.5 times the longer of the two beside it",
+        "{where}: firing {firing}: no reading between {start} and {end} min.",
+        "Complete the readings from the record; no correction is computed meanwhile.",
+        _HOLD,
+    ),
+    (
+        "curve-too-short",
+        "a fore or after period has fewer readings than a rate of change needs",
+        "{where}: firing {firing}: the {period} period has {n} readings; {fewest} are needed.",
+        "Complete the readings, or name the periods in the Period column if they were found wrongly.",
+        _HOLD,
+    ),
+    (
+        "curve-periods-unclear",
+        "fore, main and after period cannot be told apart",
+        "{where}: firing {firing}: fore, main and after period cannot be told from the readings.",
+        "Name the periods in the Period column: fore up to firing, then main, then after.",
+        _HOLD,
+    ),
+    (
+        "curve-reading-off",
+        "one reading lies far off the line through the others of its period",
+        "{where}: firing {firing}: {read} °C at {time} min; the others of the period lead to {line} °C.",
+        "Re-read the record; a digit may be wrong. No correction is computed meanwhile.",
+        _HOLD,
+    ),
+    (
+        "curve-disagrees",
+        "a typed rise or correction differs from the one that the readings give",
+        "{where}: firing {firing}: the readings give {what} {curve} K, typed is {typed} K.",
+        "Clear the typed figure, or correct the readings.",
+        _HOLD,
+    ),
+)
+
+_add(
+    Severity.BLOCK,
     "Titration",
     (
         "titration-twice",
@@ -788,6 +849,24 @@ _add(
         "a titration names a firing that is on no sheet",
         "{where}: there is no firing {firing} for this titration.",
         "Correct the firing number; the firing it belongs to may be short of its titre.",
+    ),
+    (
+        "curve-unsteady",
+        "the readings of a fore or after period scatter about their line",
+        "{where}: firing {firing}: the {period} period scatters by {scatter} K about its line.",
+        "Stirrer, lid, or not yet settled? Repeat the firing if the correction matters.",
+    ),
+    (
+        "reading-mode-differs",
+        "a firing has time readings and the series of its heat capacity has none, or the other way round",
+        "Firing {firing} was read {mode}; the series of its heat capacity was read {other}.",
+        "Read tests as the calibration was read, or calibrate anew.",
+    ),
+    (
+        "readings-without-firing",
+        "readings name a firing that is on no sheet",
+        "{where}: there is no firing {firing} for these readings.",
+        "Correct the firing number.",
     ),
     (
         "concentration-unusual",

@@ -19,8 +19,10 @@ from batchcal.terms import (
     Decision,
     FiringState,
     FurtherTestRule,
+    HeatExchangeMethod,
     MassBasis,
     Outcome,
+    Period,
     Purpose,
     SeriesState,
     Titrant,
@@ -161,6 +163,18 @@ class TitrationRow:
     unreadable: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """One reading of the temperature of one firing."""
+
+    place: Place
+    firing: str = ""
+    time_min: float | None = None
+    temperature_C: float | None = None
+    period: Period | None = None
+    unreadable: frozenset[str] = frozenset()
+
+
 CONTENT_FIELDS = (
     "ash", "sulphur", "hydrogen", "nitrogen", "oxygen", "volatile", "carbon", "chlorine",
 )  # fmt: skip
@@ -197,7 +211,8 @@ class Batch:
     titrations: tuple[TitrationRow, ...]
     samples: tuple[SampleRow, ...]
     tables: Mapping[str, Table]
-    """Tables found, by role: setup, calibration, runs, titration, samples."""
+    """Tables found, by role: setup, calibration, runs, titration, samples, readings."""
+    readings: tuple[ReadingRow, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     def has(self, role: str) -> bool:
@@ -276,6 +291,15 @@ class Settings:
     heat_capacity_life: Quantity | None = None
     check_limit: Quantity | None = None
     reading_resolution: Quantity | None = None
+    heat_exchange_method: HeatExchangeMethod | None = None
+    coverage_factor: Quantity | None = None
+    balance_uncertainty: Quantity | None = None
+    thermometer_uncertainty: Quantity | None = None
+    benzoic_uncertainty: Quantity | None = None
+    heat_capacity_uncertainty: Quantity | None = None
+    correction_uncertainty: Quantity | None = None
+    moisture_uncertainty: Quantity | None = None
+    repeatability_sd: Quantity | None = None
     max_charge_energy: Quantity | None = None
     max_sample_mass: Quantity | None = None
     max_oxygen_pressure: Quantity | None = None
@@ -326,6 +350,33 @@ def apparatus_name(calorimeter: str, bomb: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class Curve:
+    """The time-temperature curve of one firing worked out: periods, rates and the correction that follows.
+
+    The main period runs from ``start`` to ``end`` (positions in the readings, both included). Rates are in K/min,
+    temperatures in °C, the cooling constant in 1/min.
+    """
+
+    times_min: tuple[float, ...]
+    temperatures_C: tuple[float, ...]
+    start: int
+    end: int
+    method: HeatExchangeMethod
+    fore_rate: float
+    after_rate: float
+    fore_mean_C: float
+    after_mean_C: float
+    fore_residual_sd_K: float
+    after_residual_sd_K: float
+    cooling_constant_per_min: float
+    largest_slope_K_per_min: float
+    rise_K: float
+    heat_exchange_K: float
+    firing_minute_found: bool
+    """True where the firing minute was found from the curve, False where the periods are given."""
+
+
+@dataclass(frozen=True, slots=True)
 class FiringResult:
     """One firing worked out, or the reason why it was not; heats in J, None where not computed."""
 
@@ -348,6 +399,7 @@ class FiringResult:
     titre_mmol: float | None = None
     """Acid found by the titration, blank taken off, in mmol of hydrogen ion."""
     series: Series | None = None
+    curve: Curve | None = None
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -361,6 +413,48 @@ class FiringResult:
     def name(self) -> str:
         """Firing number, or the row where there is none."""
         return self.row.firing or f"{self.row.place.sheet} row {self.row.place.row}"
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One contribution to the uncertainty of a value, in J/g of that value."""
+
+    name: str
+    standard_J_per_g: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """The uncertainty of a sample's value on one basis; ``missing`` names what is not included."""
+
+    basis: str
+    standard_J_per_g: float
+    coverage_factor: float
+    contributions: tuple[Contribution, ...]
+    missing: tuple[str, ...] = ()
+
+    @property
+    def expanded_J_per_g(self) -> float:
+        """Standard uncertainty times coverage factor."""
+        return self.standard_J_per_g * self.coverage_factor
+
+    @property
+    def largest(self) -> Contribution | None:
+        """The contribution that weighs most."""
+        return max(self.contributions, key=lambda part: part.standard_J_per_g, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class NetValues:
+    """Net calorific values of a sample in J/g by basis, and in words what they rest on."""
+
+    constant_pressure: Mapping[Basis, float | None]
+    constant_volume: Mapping[Basis, float | None]
+    notes: tuple[str, ...] = ()
+
+
+NO_NET = NetValues({}, {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -384,6 +478,9 @@ class SampleResult:
     gross_J_per_g: Mapping[Basis, float | None]
     statistic: str
     """Which statistic the values are: "mean of 2", "median of 4", or "" where there are none."""
+    net: NetValues = NO_NET
+    uncertainty: Mapping[str, Uncertainty] = field(default_factory=dict)
+    """Uncertainty by value: the basis of a gross value ("ad", "d", "ar", "daf") or "net ar"."""
     findings: tuple[Finding, ...] = ()
 
     @property

@@ -1,12 +1,10 @@
-"""The closed lists of words that stand in workbooks, pages and results files, and the items of the Setup sheet.
+"""The closed lists of words that stand in workbooks, pages and results files.
 
 Everything here is part of the contract with the user's workbooks: a word is typed once, here, and the blank
 workbook, the reader, the messages, the documentation and the tests take it from here.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
 
 
 class Purpose(StrEnum):
@@ -127,6 +125,22 @@ class ConcentrationUnit(StrEnum):
     EQUIVALENT_PER_LITRE = "eq/L"
 
 
+class Period(StrEnum):
+    """Part of a firing that a temperature reading belongs to."""
+
+    FORE = "fore"
+    MAIN = "main"
+    AFTER = "after"
+
+
+class HeatExchangeMethod(StrEnum):
+    """How the heat exchanged with the jacket is found from time-temperature readings."""
+
+    TWO_RATES = "two rates"
+    SIX_TENTHS = "six tenths"
+    NONE = "none"
+
+
 class FiringState(StrEnum):
     """What became of a firing."""
 
@@ -179,252 +193,3 @@ REPORT_UNITS = ("J/g", "kJ/kg", "MJ/kg", "cal/g", "kcal/kg", "Btu/lb")
 
 FROM_METHOD = "method"
 """Value of a Setup item by which the lab confirms the method's own figure (with a Source)."""
-
-ItemKind = Literal["text", "choice", "choices", "date", "number"]
-
-
-@dataclass(frozen=True, slots=True)
-class SetupItem:
-    """One item of the Setup sheet: its exact name, what it takes and what it is for.
-
-    ``quantity`` names a family of units in :mod:`batchcal.units`; ``unit`` is what the blank workbook
-    proposes. ``labelled`` items repeat, each with a name in square brackets. ``from_method`` items take
-    the word "method" in place of a number. ``choices`` close the list, except that a number is allowed
-    too where ``kind`` is "number".
-    """
-
-    key: str
-    name: str
-    kind: ItemKind
-    note: str
-    quantity: str | None = None
-    unit: str | None = None
-    choices: tuple[str, ...] = ()
-    labelled: str | None = None
-    from_method: bool = False
-    safety: bool = False
-
-
-_BASES = tuple(Basis)
-
-SETUP_ITEMS: tuple[SetupItem, ...] = (
-    SetupItem("laboratory", "Laboratory", "text", "Name and place, as it shall stand on the page."),
-    SetupItem("batch", "Batch", "text", "Your name for this day's work."),
-    SetupItem("batch_date", "Batch date", "date", "Day of the firings; stands in for a blank Date on Runs."),
-    SetupItem("analyst", "Analyst", "text", "Who fired and logged."),
-    SetupItem("reviewer", "Reviewer", "text", "Second person who checks and signs; not the analyst."),
-    SetupItem("method", "Method", "choice", "Key of the method followed; `lab` for your own.", choices=METHOD_KEYS),
-    SetupItem(
-        "acid_scheme",
-        "Acid scheme",
-        "choice",
-        "How the acid heats are found; decides nitric and sulphuric together.",
-        choices=tuple(AcidScheme),
-    ),
-    SetupItem(
-        "comparison_basis",
-        "Comparison basis",
-        "choice",
-        "Basis on which replicates are compared with the limit.",
-        choices=(Basis.AS_ANALYSED, Basis.DRY),
-    ),
-    SetupItem(
-        "further_test_rule",
-        "Further-test rule",
-        "choice",
-        "What is done when two firings disagree. Blank: range.",
-        choices=tuple(FurtherTestRule),
-    ),
-    SetupItem(
-        "repeatability_limit",
-        "Repeatability limit",
-        "number",
-        "Your limit for two firings, or `method` with a Source to confirm the method's. Blank: no verdict.",
-        quantity="energy per mass",
-        unit="J/g",
-        from_method=True,
-    ),
-    SetupItem(
-        "bases_required",
-        "Bases required",
-        "choices",
-        "Bases a result must be given on before release, e.g. `ad, d, ar`.",
-        choices=_BASES,
-    ),
-    SetupItem("report_unit", "Report unit", "choice", "Unit of the printed results.", choices=REPORT_UNITS),
-    SetupItem(
-        "report_rounding",
-        "Report rounding",
-        "number",
-        "Step of the printed figure in the report unit, e.g. 10. Results are rounded once, at the end.",
-    ),
-    SetupItem(
-        "calorie",
-        "Calorie",
-        "number",
-        "Which calorie every cal and kcal in this workbook is, or its joules as a number.",
-        choices=tuple(CalorieKind),
-    ),
-    SetupItem(
-        "benzoic_heat",
-        "Benzoic acid heat of combustion",
-        "number",
-        "From the certificate of the lot in use.",
-        quantity="energy per mass",
-        unit="J/g",
-    ),
-    SetupItem(
-        "benzoic_mass_basis",
-        "Benzoic acid mass basis",
-        "choice",
-        "Whether that value is per gram in vacuum or as weighed in air; the certificate says.",
-        choices=tuple(MassBasis),
-    ),
-    SetupItem(
-        "wire_heat",
-        "Wire heat",
-        "number",
-        "Heat of the wire burnt, per length (J/cm, cal/cm) or per mass (J/g, J/mg).",
-        quantity="energy per length or mass",
-        unit="J/cm",
-    ),
-    SetupItem(
-        "thread_heat",
-        "Thread heat",
-        "number",
-        "Heat of combustion of the cotton thread.",
-        quantity="energy per mass",
-        unit="J/mg",
-    ),
-    SetupItem(
-        "fixed_ignition_heat",
-        "Fixed ignition heat",
-        "number",
-        "One heat for every ignition, instead of wire and thread.",
-        quantity="energy",
-        unit="J",
-    ),
-    SetupItem(
-        "nitric_heat",
-        "Nitric acid heat",
-        "number",
-        "Heat of formation of the nitric acid per mole. Under `fixed` the heat per firing (J); under "
-        "`proportion` the fraction of the bomb value (%).",
-        quantity="nitric heat",
-        unit="kJ/mol",
-    ),
-    SetupItem(
-        "sulphuric_heat",
-        "Sulphuric acid heat",
-        "number",
-        "Heat of sulphur dioxide going to sulphuric acid in the washings, per mole of sulphur.",
-        quantity="energy per amount",
-        unit="kJ/mol",
-    ),
-    SetupItem(
-        "series_minimum",
-        "Series minimum",
-        "number",
-        "Fewest benzoic acid firings that make a heat capacity, or `method` with a Source.",
-        from_method=True,
-    ),
-    SetupItem(
-        "series_rsd_limit",
-        "Series relative SD limit",
-        "number",
-        "Largest relative standard deviation of a series, or `method` with a Source.",
-        quantity="percentage",
-        unit="%",
-        from_method=True,
-    ),
-    SetupItem(
-        "heat_capacity_life",
-        "Heat-capacity life",
-        "number",
-        "How long a heat capacity stays in force, or `method` with a Source.",
-        quantity="time span",
-        unit="days",
-        from_method=True,
-    ),
-    SetupItem(
-        "check_limit",
-        "Check limit",
-        "number",
-        "Largest deviation of a check firing from the certificate value.",
-        quantity="percentage or energy per mass",
-        unit="%",
-    ),
-    SetupItem(
-        "reading_resolution",
-        "Reading resolution",
-        "number",
-        "Smallest step in which the temperature is read.",
-        quantity="temperature difference",
-        unit="K",
-    ),
-    SetupItem(
-        "max_charge_energy",
-        "Maximum charge energy",
-        "number",
-        "From the equipment's instructions. Blank: nothing is checked, and the page says so.",
-        quantity="energy",
-        unit="kJ",
-        safety=True,
-    ),
-    SetupItem(
-        "max_sample_mass",
-        "Maximum sample mass",
-        "number",
-        "Sample and aids together, from the equipment's instructions.",
-        quantity="mass",
-        unit="g",
-        safety=True,
-    ),
-    SetupItem(
-        "max_oxygen_pressure",
-        "Maximum oxygen pressure",
-        "number",
-        "From the equipment's instructions and the local code.",
-        quantity="pressure",
-        unit="MPa",
-        safety=True,
-    ),
-    SetupItem(
-        "min_oxygen_pressure",
-        "Minimum oxygen pressure",
-        "number",
-        "Below it burning may be incomplete; from the method or the equipment's instructions.",
-        quantity="pressure",
-        unit="MPa",
-        safety=True,
-    ),
-    SetupItem(
-        "heat_capacity",
-        "Effective heat capacity",
-        "number",
-        "Only where no series stands on Calibration; with Source and In force from.",
-        quantity="energy per kelvin",
-        unit="J/K",
-        labelled="calorimeter/bomb",
-    ),
-    SetupItem(
-        "aid_heat",
-        "Aid heat",
-        "number",
-        "Heat of combustion of a combustion aid, by the name used in the Aid column.",
-        quantity="energy per mass",
-        unit="J/g",
-        labelled="name",
-    ),
-    SetupItem(
-        "capsule_heat",
-        "Capsule heat",
-        "number",
-        "Heat of combustion of the capsule material.",
-        quantity="energy per mass",
-        unit="J/g",
-        labelled="name",
-    ),
-)
-
-SETUP_ITEMS_BY_KEY = {item.key: item for item in SETUP_ITEMS}

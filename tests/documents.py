@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from batchcal import reference, units
 from batchcal.cli import cli
 from batchcal.findings import CATALOGUE
-from batchcal.terms import SETUP_ITEMS
+from batchcal.items import SETUP_ITEMS
 from batchcal.workbook.layout import SHEETS, Column
 
 ROOT = Path(__file__).parent.parent

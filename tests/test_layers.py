@@ -13,9 +13,10 @@ MODULES = {
     ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-ROOT = {"terms", "findings", "units", "errors"}
+ROOT = {"terms", "items", "findings", "units", "errors"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
+    "items": {"terms"},
     "units": set(),
     "errors": set(),
     "findings": {"terms"},

@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from batchcal import findings
-from batchcal.evaluate import acids, charge, checks, combustion, contents, samples, series
+from batchcal.evaluate import acids, charge, checks, combustion, contents, curves, samples, series
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.settings import read_settings
@@ -28,6 +28,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     firings, more = classify(batch, settings)
     found += more
     found += _join_titrations(batch, settings, firings)
+    found += _join_readings(batch, settings, firings)
     rules, more = _rules(batch, settings, firings, found)
     found += more
 
@@ -48,6 +49,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
             _work_out(firing, rules, known)
     found += [finding for entry in known.values() for finding in entry.found]
     found += contents.unfired(batch, fired)
+    found += _reading_modes(firings)
     found += checks.judge_checks(firings, settings)
     found += checks.safety(firings, settings)
     found += _from_rows(firings, [*batch.findings, *found])
@@ -97,6 +99,47 @@ def _join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]
             firing.stop(
                 *(f for f in by_cell if f.sheet == place.sheet and f.row in (place.row, place.table.heading_row))
             )
+    return found
+
+
+def _join_readings(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
+    """Work out the curve of every firing with time readings; returns the findings that name no firing."""
+    grouped = curves.by_firing(batch.readings)
+    stops = [finding for finding in batch.findings if finding.severity.stops]
+    for firing in firings:
+        readings = grouped.pop(firing.row.firing, None)
+        if readings is None or not firing.computable:
+            continue
+        if any(reading.unreadable for reading in readings):
+            rows = {reading.place.row for reading in readings} | {readings[0].place.table.heading_row}
+            sheet = readings[0].place.sheet
+            firing.stop(*(f for f in stops if f.sheet == sheet and f.row in rows and f.firing == firing.row.firing))
+            continue
+        worked = curves.work_out(firing.row, readings, settings)
+        firing.curve = worked.curve
+        firing.attach(worked.findings)
+        if any(finding.severity.stops for finding in worked.findings):
+            firing.stop(*(finding for finding in worked.findings if finding.severity.stops))
+    return [rows[0].place.finding("readings-without-firing", "firing", firing=name) for name, rows in grouped.items()]
+
+
+def _reading_modes(firings: Sequence[Firing]) -> list[Finding]:
+    """Return a finding for each firing that was read otherwise than the series of its heat capacity."""
+    with_curve = {firing.row.firing for firing in firings if firing.curve is not None}
+    words = {True: "against time", False: "without times"}
+    found = []
+    for firing in firings:
+        if firing.series is None or not firing.series.firings or not firing.counts:
+            continue
+        modes = {name in with_curve for name in firing.series.firings}
+        own = firing.curve is not None
+        if own not in modes:
+            finding = firing.row.place.finding(
+                "reading-mode-differs", "rise_K", firing=firing.row.firing, sample=firing.row.sample,
+                mode=words[own], other=words[not own],
+            )  # fmt: skip
+            firing.attach([finding])
+            found.append(finding)
     return found
 
 

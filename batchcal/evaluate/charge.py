@@ -76,7 +76,7 @@ def rise(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
             doubts.add("rise-disagrees", "rise_K", difference=f"{difference:.4f}", typed=f"{row.rise_K:.4f}")
             return None
     at = "rise_K" if row.rise_K is not None else "final_C"
-    problem = _problem(value, "rise")
+    problem = rise_problem(value)
     if problem:
         doubts.add("rise-unfit", at, rise=f"{value:.4f}", reason=problem)
         return None
@@ -91,6 +91,11 @@ def _problem(value: float, limits: str) -> str:
     if not low.value <= value <= high.value:
         return f"{low.value:g} to {high.value:g} {low.unit} is possible; {low.mark}"
     return ""
+
+
+def rise_problem(value_K: float) -> str:
+    """Return why a temperature rise cannot be right, or ""."""
+    return _problem(value_K, "rise")
 
 
 def ignition_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:

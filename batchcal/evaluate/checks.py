@@ -8,8 +8,9 @@ from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
+from batchcal.items import SETUP_ITEMS
 from batchcal.model import Settings, apparatus_name
-from batchcal.terms import SETUP_ITEMS, FiringState, Outcome, Purpose
+from batchcal.terms import FiringState, Outcome, Purpose
 
 
 def judge_checks(firings: Sequence[Firing], settings: Settings) -> list[Finding]:

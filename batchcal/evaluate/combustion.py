@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from batchcal import reference
 from batchcal.evaluate import acids as acid_heats
-from batchcal.evaluate import charge
+from batchcal.evaluate import charge, curves
 from batchcal.evaluate.charge import Doubts
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
@@ -106,13 +106,16 @@ def _charge(firing: Firing, settings: Settings, doubts: Doubts) -> tuple[float, 
     """Return mass, corrected rise, ignition and aid heat; None where one of them could not be found."""
     row = firing.row
     firing.mass_g = charge.mass(row, doubts)
-    firing.rise_K = charge.rise(row, settings, doubts)
-    firing.heat_exchange_K = row.heat_exchange_K or 0.0
+    if firing.curve is not None:
+        firing.rise_K, firing.heat_exchange_K = curves.rise_and_correction(row, firing.curve, settings, doubts)
+    else:
+        firing.rise_K = charge.rise(row, settings, doubts)
+        firing.heat_exchange_K = row.heat_exchange_K or 0.0
     firing.ignition_J = charge.ignition_heat(row, settings, doubts)
     firing.aid_J = charge.aid_heat(row, settings, doubts)
     if firing.mass_g is None or firing.rise_K is None or firing.ignition_J is None or firing.aid_J is None:
         return None
-    theta_K = firing.rise_K + firing.heat_exchange_K
+    theta_K = firing.rise_K + (firing.heat_exchange_K or 0.0)
     if theta_K <= 0:
         doubts.add("rise-unfit", "heat_exchange_K", rise=f"{theta_K:.4f}", reason="with the heat-exchange correction")
         return None

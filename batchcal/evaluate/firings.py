@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from batchcal.findings import Finding, Severity
-from batchcal.model import Batch, FiringResult, FiringRow, Series, Settings, TitrationRow
+from batchcal.model import Batch, Curve, FiringResult, FiringRow, Series, Settings, TitrationRow
 from batchcal.terms import FiringState, Outcome, Purpose, Use
 
 _COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.SAMPLE)
@@ -36,6 +36,7 @@ class Firing:
     recovery_percent: float | None = None
     acid_mol: float | None = None
     series: Series | None = None
+    curve: Curve | None = None
     found: list[Finding] = field(default_factory=list)
 
     @property
@@ -93,6 +94,7 @@ class Firing:
             recovery_percent=self.recovery_percent,
             titre_mmol=None if self.acid_mol is None else self.acid_mol * 1e3,
             series=self.series,
+            curve=self.curve,
             findings=tuple(self.found),
         )
 

@@ -11,18 +11,18 @@ from batchcal import findings, reference, units
 from batchcal.errors import UsageError
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import weighing
+from batchcal.items import SETUP_ITEMS_BY_KEY, SetupItem
 from batchcal.model import HeatCapacityEntry, Quantity, Settings, SetupEntry
 from batchcal.terms import (
     FROM_METHOD,
     METHOD_KEYS,
     REPORT_UNITS,
-    SETUP_ITEMS_BY_KEY,
     AcidScheme,
     Basis,
     CalorieKind,
     FurtherTestRule,
+    HeatExchangeMethod,
     MassBasis,
-    SetupItem,
 )
 
 ENTERED = "entered by the laboratory"
@@ -234,6 +234,15 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         heat_capacity_life=reader.number("heat_capacity_life"),
         check_limit=reader.number("check_limit"),
         reading_resolution=reader.number("reading_resolution"),
+        heat_exchange_method=reader.word("heat_exchange_method", HeatExchangeMethod),
+        coverage_factor=reader.number("coverage_factor"),
+        balance_uncertainty=reader.number("balance_uncertainty"),
+        thermometer_uncertainty=reader.number("thermometer_uncertainty"),
+        benzoic_uncertainty=reader.number("benzoic_uncertainty"),
+        heat_capacity_uncertainty=reader.number("heat_capacity_uncertainty"),
+        correction_uncertainty=reader.number("correction_uncertainty"),
+        moisture_uncertainty=reader.number("moisture_uncertainty"),
+        repeatability_sd=reader.number("repeatability_sd"),
         max_charge_energy=reader.number("max_charge_energy"),
         max_sample_mass=reader.number("max_sample_mass"),
         max_oxygen_pressure=reader.number("max_oxygen_pressure"),

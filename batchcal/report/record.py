@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from batchcal.items import SETUP_ITEMS
 from batchcal.model import Evaluation, Quantity, Settings, SetupEntry
 from batchcal.report.words import NONE, aligned, date, plain
-from batchcal.terms import SETUP_ITEMS, FurtherTestRule
+from batchcal.terms import FurtherTestRule
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 import batchcal
 from batchcal.findings import CAUTION, Finding, Severity
+from batchcal.items import SETUP_ITEMS
 from batchcal.model import Evaluation, Quantity, Settings
 from batchcal.report import charts, ladder, record
 from batchcal.report.apparatus import ApparatusView, apparatus_view
 from batchcal.report.samples import SamplesView, samples_view
 from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
-from batchcal.terms import SETUP_ITEMS, AcidScheme, Decision, FiringState
+from batchcal.terms import AcidScheme, Decision, FiringState
 
 Printed = Callable[[float], str]
 """From J/g to the printed text in the report unit, rounded once."""

@@ -12,7 +12,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
-from batchcal.terms import FROM_METHOD, SETUP_ITEMS, SetupItem
+from batchcal.items import SETUP_ITEMS, SetupItem
+from batchcal.terms import FROM_METHOD
 from batchcal.workbook import styles
 from batchcal.workbook.layout import SETUP, SHEETS, Column, Sheet
 from batchcal.workbook.package import new_book, save
@@ -46,6 +47,7 @@ _TAB_COLOURS = {
     "runs": "5F8791",
     "titration": "9A7F95",
     "samples": "7F946C",
+    "readings": "8B8BA3",
 }
 
 _NOT_BELOW_ZERO = ("mass",)

@@ -13,7 +13,7 @@ from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.model import Table
 from batchcal.terms import Basis
-from batchcal.workbook.cells import Cell, CellKind, clean, read_cell
+from batchcal.workbook.cells import Cell, CellKind, as_identifier, clean, read_cell
 from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet
 
 MAX_CELLS = 20_000_000
@@ -75,6 +75,17 @@ class FoundTable:
                     cells[found.column.field] = (found, cell)
             if cells:
                 yield number, cells
+
+    def other_headings(self) -> list[tuple[int, str]]:
+        """Return column and name of every cell of the heading row that is no known heading."""
+        known = {found.index for found in self.columns}
+        row = self.heading_row
+        names = [
+            (index, as_identifier(read_cell(self.values.cell(row, index), self.formulas.cell(row, index))))
+            for index in range(1, self.values.max_column + 1)
+            if index not in known
+        ]
+        return [(index, name) for index, name in names if isinstance(name, str) and name]
 
 
 def fold(text: str) -> str:

@@ -6,7 +6,7 @@ The reader, the blank workbook, the messages and the documentation are all made 
 from dataclasses import dataclass
 from typing import Literal
 
-from batchcal.terms import Basis, ConcentrationUnit, Outcome, Purpose, Titrant, Use, YesNo
+from batchcal.terms import Basis, ConcentrationUnit, Outcome, Period, Purpose, Titrant, Use, YesNo
 
 Kind = Literal["id", "text", "number", "date", "time", "choice"]
 
@@ -432,7 +432,39 @@ SAMPLES = Sheet(
     ((("sample",),),),
 )
 
-SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES)
+READINGS = Sheet(
+    "readings",
+    "Readings",
+    "Temperature against time, one row a reading; or one column a firing, headed by its number, beside Time.",
+    (
+        Column("firing", "Firing no.", "id", "The firing that was read.", enters=True, width=10),
+        _number(
+            "time_min",
+            "Time",
+            "time",
+            "min",
+            "Time of the reading; 0 at firing is a good habit.",
+            decimals=2,
+            usual=(-10, 40),
+        ),
+        _number(
+            "temperature_C", "Temperature", "temperature", "°C", "Reading, 3 decimals.", decimals=3, usual=(15, 40)
+        ),
+        Column(
+            "period",
+            "Period",
+            "choice",
+            "fore up to firing, main to the end of the rise, after; the reading at firing is the last of the fore "
+            "period, the one at the end of the main period its last.",
+            choices=tuple(Period),
+            enters=True,
+            width=10,
+        ),
+    ),
+    ((("time_min",),),),
+)
+
+SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS)
 """The sheets in the order of work."""
 
 SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}

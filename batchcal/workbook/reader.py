@@ -1,23 +1,24 @@
 """From a workbook to a Batch: every row of the log with its place, and a finding for every doubtful cell."""
 
+import dataclasses
 import datetime as dt
 import difflib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
+from batchcal import units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
-from batchcal.model import CONTENT_FIELDS, Batch, FiringRow, Place, SampleRow, SetupEntry, TitrationRow
+from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
+from batchcal.model import CONTENT_FIELDS, Batch, FiringRow, Place, ReadingRow, SampleRow, SetupEntry, TitrationRow
 from batchcal.terms import (
-    SETUP_ITEMS,
-    SETUP_ITEMS_BY_KEY,
     AcidScheme,
     Basis,
     ConcentrationUnit,
     Outcome,
+    Period,
     Purpose,
-    SetupItem,
     Titrant,
     Use,
     YesNo,
@@ -25,7 +26,7 @@ from batchcal.terms import (
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
 from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
-from batchcal.workbook.layout import CALIBRATION, RUNS, SAMPLES, SETUP, TITRATION, Sheet
+from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, TITRATION, Sheet
 from batchcal.workbook.source import Source
 
 _WORDS: Mapping[str, Callable[[str], object]] = {
@@ -34,6 +35,7 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
     "use": Use,
     "washings_kept": YesNo,
     "titrant": Titrant,
+    "period": Period,
     "concentration_unit": ConcentrationUnit,
     "basis": Basis,
     "hydrogen_includes_moisture": YesNo,
@@ -42,7 +44,7 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
 _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
-RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow)
+RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow)
 
 
 def read_workbook(source: Source) -> Batch:
@@ -51,14 +53,20 @@ def read_workbook(source: Source) -> Batch:
     Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
     """
     tables: dict[str, FoundTable] = {}
-    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES):
+    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS):
         table = _find(source, sheet)
         if table is not None:
             tables[sheet.role] = table
     for sheet in (SETUP, RUNS):
         if sheet.role not in tables:
             raise _missing(source, sheet)
-    trouble: list[Finding] = [finding for table in tables.values() for finding in table.findings]
+    trouble: list[Finding] = [
+        finding
+        for role, table in tables.items()
+        for finding in table.findings
+        # Side by side, the headings that are not known are the firing numbers.
+        if not (role == "readings" and finding.code == "column-not-read" and _is_wide(table))
+    ]
     setup = _read_setup(tables["setup"], trouble)
     _refuse_without_needed(source, tables, setup)
 
@@ -75,6 +83,7 @@ def read_workbook(source: Source) -> Batch:
         firings=tuple(firings),
         titrations=tuple(_titration(row) for row in _optional_rows(tables, "titration", trouble)),
         samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
+        readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
         tables={role: table.table for role, table in tables.items()},
         findings=tuple(trouble),
     )
@@ -129,13 +138,16 @@ def _optional_rows(tables: Mapping[str, FoundTable], role: str, trouble: list[Fi
     return _rows(tables[role], trouble) if role in tables else []
 
 
-def _rows(table: FoundTable, trouble: list[Finding]) -> list[_Row]:
+def _rows(table: FoundTable, trouble: list[Finding], needs: str = "", **known: str) -> list[_Row]:
+    """Return the rows with anything in them (in ``needs``, where that is given); ``known`` values hold for each."""
     place = table.table
     rows = []
     for number, row_cells in table.rows():
-        row = _Row(Place(place, number))
+        if needs and needs not in row_cells:
+            continue
+        row = _Row(Place(place, number), dict(known))
         troubles = _read_row(row, row_cells)
-        if row.values or row.unreadable:
+        if len(row.values) > len(known) or row.unreadable:
             trouble += _worded(row, troubles)
             rows.append(row)
     return rows
@@ -206,6 +218,24 @@ def _firing(row: _Row) -> FiringRow:
 
 def _titration(row: _Row) -> TitrationRow:
     return row.build(TitrationRow)
+
+
+def _readings(table: FoundTable, trouble: list[Finding]) -> list[ReadingRow]:
+    """Return the readings of a sheet in long form, or of one with a column for each firing beside Time."""
+    if not _is_wide(table):
+        return [row.build(ReadingRow) for row in _rows(table, trouble)]
+    readings = []
+    temperature = next(column for column in READINGS.columns if column.field == "temperature_C")
+    beside = [found for found in table.columns if found.column.field in ("time_min", "period")]
+    for index, firing in table.other_headings():
+        column = FoundColumn(temperature, index, f"firing {firing}", units.read("°C", "temperature"))
+        one = dataclasses.replace(table, columns=(*beside, column))
+        readings += [row.build(ReadingRow) for row in _rows(one, trouble, needs="temperature_C", firing=firing)]
+    return readings
+
+
+def _is_wide(table: FoundTable) -> bool:
+    return not {"firing", "temperature_C"} <= {found.column.field for found in table.columns}
 
 
 def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:

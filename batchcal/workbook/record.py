@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
+from batchcal.items import SETUP_ITEMS, SetupItem
 from batchcal.model import Evaluation, Quantity, Series, Settings, SetupEntry
-from batchcal.terms import SETUP_ITEMS, SetupItem
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import (

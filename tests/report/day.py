@@ -11,6 +11,7 @@ from batchcal import findings
 from batchcal.evaluate import evaluate
 from batchcal.findings import Finding
 from batchcal.formulas import rounding
+from batchcal.items import SETUP_ITEMS
 from batchcal.model import (
     Batch,
     Evaluation,
@@ -22,15 +23,7 @@ from batchcal.model import (
     Table,
     TitrationRow,
 )
-from batchcal.terms import (
-    SETUP_ITEMS,
-    Basis,
-    ConcentrationUnit,
-    Outcome,
-    Purpose,
-    Titrant,
-    YesNo,
-)
+from batchcal.terms import Basis, ConcentrationUnit, Outcome, Purpose, Titrant, YesNo
 from batchcal.workbook.layout import SHEETS
 
 DAY = dt.date(2026, 3, 12)
@@ -164,8 +157,8 @@ def make_batch(*, check_off: float = 9.0, pressure: float = 3.0, repeats: int = 
     """Eight samples (times ``repeats``): ready, apart, waiting, held; two bombs; a misfire; two checks."""
     day = _Day()
     for bomb, capacity_offsets in (("1", (-9, 4, 11, -3, -6)), ("2", (7, -12, 3, 10, -5))):
-        for index, offset in enumerate(capacity_offsets):
-            day.fire("calibration", bomb, 0.85 + 0.07 * index, 26454.0, capacity=HEAT_CAPACITY[bomb] + offset)
+        for index, shift in enumerate(capacity_offsets):
+            day.fire("calibration", bomb, 0.85 + 0.07 * index, 26454.0, capacity=HEAT_CAPACITY[bomb] + shift)
     day.fire("runs", "1", 1.0021, 26454.0 - 11.0, purpose=Purpose.CHECK)
     day.fire("runs", "2", 0.9987, 26454.0 + check_off, purpose=Purpose.CHECK)
     found: list[Finding] = []

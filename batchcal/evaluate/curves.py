@@ -1,0 +1,248 @@
+"""From time-temperature readings to rise and heat-exchange correction of a firing.
+
+Where the readings name their periods these hold. Where they do not, the firing minute is found by a stated rule:
+it is the last reading before the first step that exceeds both 0.02 K and ten times the scatter of the steps before
+it. The main period ends, by a stated rule, at the first reading after which every reading lies within 0.002 K (or
+two reading steps) of one straight line to the end of the record, with at least five readings on that line.
+"""
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from batchcal.evaluate.charge import FINEST_STEP_K, Doubts, rise_problem
+from batchcal.findings import Finding
+from batchcal.formulas import heat_exchange
+from batchcal.model import Curve, FiringRow, ReadingRow, Settings
+from batchcal.terms import HeatExchangeMethod, Period
+
+SMALLEST_JUMP_K = 0.02
+"""A step of the temperature between two readings that may be the firing; common practice, no source."""
+
+SCATTER_FACTOR = 10.0
+"""How many times the scatter of the earlier steps the firing must exceed; common practice, no source."""
+
+STRAIGHT_K = 0.002
+"""Readings of the after period lie within this of a straight line; common practice, no source."""
+
+FEWEST_READINGS = 5
+"""Fewest readings of a fore or after period; common practice, no source (five one-minute readings)."""
+
+UNSTEADY_K = 0.003
+"""Scatter of a fore or after period about its line that asks for a look; common practice, no source."""
+
+OUTLIER_FACTOR = 8.0
+"""How many times the scatter a reading must lie off its line to be named; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the readings of one firing gave: a curve, or the findings that say why there is none."""
+
+    curve: Curve | None
+    findings: tuple[Finding, ...]
+
+
+def by_firing(readings: Sequence[ReadingRow]) -> dict[str, list[ReadingRow]]:
+    """Return the readings of each firing in the order of the sheet."""
+    grouped: dict[str, list[ReadingRow]] = {}
+    for row in readings:
+        if row.firing:
+            grouped.setdefault(row.firing, []).append(row)
+    return grouped
+
+
+def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings) -> Found:
+    """Work out the curve of one firing; a doubtful reading gives findings and no curve."""
+    method = settings.heat_exchange_method
+    if method is None:
+        return Found(None, (_at(row, readings[0], "heat-exchange-method-missing"),))
+    doubts = _doubts(row, readings)
+    if doubts:
+        return Found(None, tuple(doubts))
+    times = [reading.time_min or 0.0 for reading in readings]
+    temperatures = [reading.temperature_C or 0.0 for reading in readings]
+    named = any(reading.period is not None for reading in readings)
+    step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+    bounds = _named(readings) if named else _found(times, temperatures, step)
+    if bounds is None:
+        return Found(None, (_at(row, readings[0], "curve-periods-unclear"),))
+    start, end = bounds
+    # The reading at firing and the one at the end of the main period belong to two periods each.
+    fore_ends, after_starts = start + 1, end
+    fore_count, after_count = fore_ends, len(times) - after_starts
+    if fore_count < FEWEST_READINGS or after_count < FEWEST_READINGS:
+        if method is HeatExchangeMethod.NONE and fore_count >= 1 and after_count >= 1:
+            return Found(_adiabatic(times, temperatures, start, end, found=not named), ())
+        which, count = ("fore", fore_count) if fore_count < FEWEST_READINGS else ("after", after_count)
+        return Found(None, (_at(row, readings[0], "curve-too-short", period=which, n=count, fewest=FEWEST_READINGS),))
+    fore = heat_exchange.drift(times[:fore_ends], temperatures[:fore_ends])
+    after = heat_exchange.drift(times[after_starts:], temperatures[after_starts:])
+    found = [
+        *_unsteady(row, readings, "fore", range(fore_ends), fore, step=step),
+        *_unsteady(row, readings, "after", range(after_starts, len(times)), after, step=step),
+    ]
+    main_times, main_temperatures = times[start : end + 1], temperatures[start : end + 1]
+    if main_temperatures[-1] <= main_temperatures[0]:
+        return Found(None, (_at(row, readings[end], "curve-periods-unclear"),))
+    if method is HeatExchangeMethod.TWO_RATES:
+        correction = heat_exchange.two_rates(fore, after, main_times, main_temperatures)
+    elif method is HeatExchangeMethod.SIX_TENTHS:
+        correction = heat_exchange.six_tenths(fore, after, main_times, main_temperatures)
+    else:
+        correction = 0.0
+    curve = Curve(
+        times_min=tuple(times),
+        temperatures_C=tuple(temperatures),
+        start=start,
+        end=end,
+        method=method,
+        fore_rate=fore.rate_K_per_min,
+        after_rate=after.rate_K_per_min,
+        fore_mean_C=fore.mean_C,
+        after_mean_C=after.mean_C,
+        fore_residual_sd_K=fore.residual_sd_K,
+        after_residual_sd_K=after.residual_sd_K,
+        cooling_constant_per_min=heat_exchange.cooling_constant(fore, after),
+        largest_slope_K_per_min=heat_exchange.largest_slope(main_times, main_temperatures),
+        rise_K=main_temperatures[-1] - main_temperatures[0],
+        heat_exchange_K=correction,
+        firing_minute_found=not named,
+    )
+    return Found(curve, tuple(found))
+
+
+def rise_and_correction(
+    row: FiringRow, curve: Curve, settings: Settings, doubts: Doubts
+) -> tuple[float | None, float | None]:
+    """Return rise and correction (K) from the curve, holding typed figures to it: they must agree to one step.
+
+    A typed correction may stand beside the readings; it must agree to one step as well.
+    """
+    step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+    typed_rise = row.rise_K
+    if typed_rise is None and row.initial_C is not None and row.final_C is not None:
+        typed_rise = row.final_C - row.initial_C
+    for what, field, typed, found in (
+        ("a rise of", "rise_K", typed_rise, curve.rise_K),
+        ("a correction of", "heat_exchange_K", row.heat_exchange_K, curve.heat_exchange_K),
+    ):
+        if typed is not None and abs(typed - found) > step * (1 + 1e-6):
+            doubts.add("curve-disagrees", field, what=what, curve=f"{found:.4f}", typed=f"{typed:.4f}")
+            return None, None
+    problem = rise_problem(curve.rise_K)
+    if problem:
+        doubts.add("rise-unfit", "rise_K", rise=f"{curve.rise_K:.4f}", reason=problem)
+        return None, None
+    return curve.rise_K, curve.heat_exchange_K
+
+
+def _adiabatic(
+    times: Sequence[float], temperatures: Sequence[float], start: int, end: int, *, found: bool
+) -> Curve | None:
+    if temperatures[end] <= temperatures[start]:
+        return None
+    return Curve(
+        times_min=tuple(times),
+        temperatures_C=tuple(temperatures),
+        start=start,
+        end=end,
+        method=HeatExchangeMethod.NONE,
+        fore_rate=0.0,
+        after_rate=0.0,
+        fore_mean_C=temperatures[start],
+        after_mean_C=temperatures[end],
+        fore_residual_sd_K=0.0,
+        after_residual_sd_K=0.0,
+        cooling_constant_per_min=0.0,
+        largest_slope_K_per_min=heat_exchange.largest_slope(times[start : end + 1], temperatures[start : end + 1]),
+        rise_K=temperatures[end] - temperatures[start],
+        heat_exchange_K=0.0,
+        firing_minute_found=found,
+    )
+
+
+def _at(row: FiringRow, reading: ReadingRow, code: str, **details: Any) -> Finding:
+    return reading.place.finding(code, "temperature_C", firing=row.firing, sample=row.sample, **details)
+
+
+def _doubts(row: FiringRow, readings: Sequence[ReadingRow]) -> list[Finding]:
+    """Return what is wrong with the times: blank cells, wrong order, gaps."""
+    found = []
+    last: float | None = None
+    intervals: list[float] = []
+    for reading in readings:
+        if reading.unreadable:
+            continue  # its cell has a finding already; the firing is stopped by it
+        if reading.time_min is None or reading.temperature_C is None:
+            found.append(_at(row, reading, "curve-reading-missing"))
+            continue
+        if last is not None:
+            if reading.time_min <= last:
+                found.append(_at(row, reading, "curve-order", time=f"{reading.time_min:g}", before=f"{last:g}"))
+            else:
+                intervals.append(reading.time_min - last)
+        last = reading.time_min
+    return found or _gaps(row, readings, intervals)
+
+
+def _gaps(row: FiringRow, readings: Sequence[ReadingRow], intervals: Sequence[float]) -> list[Finding]:
+    """Return a finding for every interval that is more than 1.5 times the longer of the two beside it."""
+    found = []
+    for index, interval in enumerate(intervals):
+        beside = [*intervals[max(0, index - 1) : index], *intervals[index + 1 : index + 2]]
+        if beside and interval > 1.5 * max(beside):
+            start, end = readings[index].time_min or 0.0, readings[index + 1].time_min or 0.0
+            found.append(_at(row, readings[index + 1], "curve-gap", start=f"{start:g}", end=f"{end:g}"))
+    return found
+
+
+def _named(readings: Sequence[ReadingRow]) -> tuple[int, int] | None:
+    """Return firing and end of the main period from the Period column, or None where that is not fore, main, after."""
+    order = [reading.period for reading in readings]
+    ranks: Mapping[Period | None, int] = {Period.FORE: 0, Period.MAIN: 1, Period.AFTER: 2, None: -1}
+    numbers = [ranks[period] for period in order]
+    if -1 in numbers or numbers != sorted(numbers) or set(numbers) != {0, 1, 2}:
+        return None
+    return numbers.index(1) - 1, numbers.index(2) - 1
+
+
+def _found(times: Sequence[float], temperatures: Sequence[float], step: float) -> tuple[int, int] | None:
+    """Return firing and end of the main period from the curve itself, by the rules at the head of this module."""
+    steps = [later - earlier for earlier, later in itertools.pairwise(temperatures)]
+    start = None
+    for index in range(FEWEST_READINGS - 1, len(steps)):
+        before = steps[:index]
+        centre = sorted(before)[len(before) // 2]
+        scatter = max((abs(value - centre) for value in before), default=0.0)
+        if steps[index] > max(SMALLEST_JUMP_K, centre + SCATTER_FACTOR * max(scatter, step)):
+            start = index
+            break
+    if start is None:
+        return None
+    straight = max(STRAIGHT_K, 2 * step)
+    for end in range(start + 1, len(times) - FEWEST_READINGS + 1):
+        line = heat_exchange.drift(times[end:], temperatures[end:])
+        if line.largest_residual_K <= straight:
+            return start, end
+    return None
+
+
+def _unsteady(
+    row: FiringRow, readings: Sequence[ReadingRow], name: str, span: range, line: heat_exchange.Drift, *, step: float
+) -> list[Finding]:
+    """Return what is wrong with a period (the readings of ``span``): one reading off its line, or all of them."""
+    allowed = max(UNSTEADY_K, 2 * step)
+    if line.residual_sd_K <= allowed:
+        return []
+    points = {index: (readings[index].time_min or 0.0, readings[index].temperature_C or 0.0) for index in span}
+    worst = max(span, key=lambda index: abs(points[index][1] - line.at(points[index][0])))
+    others = [point for index, point in points.items() if index != worst]
+    rest = heat_exchange.drift([time for time, _ in others], [value for _, value in others])
+    time, value = points[worst]
+    expected = rest.at(time)
+    if rest.residual_sd_K <= allowed and abs(value - expected) > OUTLIER_FACTOR * max(rest.residual_sd_K, step):
+        texts = {"time": f"{time:g}", "read": f"{value:.3f}", "line": f"{expected:.3f}"}
+        return [_at(row, readings[worst], "curve-reading-off", **texts)]
+    return [_at(row, readings[span[0]], "curve-unsteady", period=name, scatter=f"{line.residual_sd_K:.4f}")]
