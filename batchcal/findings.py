@@ -310,13 +310,6 @@ _add(
         _HOLD,
     ),
     (
-        "acid-scheme-not-yet",
-        "the acid scheme is two titrations",
-        "The acid scheme 'two titrations' is not worked out by this version.",
-        "Use a version that does, or work these firings out by hand; nothing was computed in its place.",
-        _HOLD,
-    ),
-    (
         "acid-heat-missing",
         "the acid scheme needs an acid heat that Setup does not give",
         "The scheme '{scheme}' needs {item} ({unit}), which Setup does not give.",
@@ -497,6 +490,13 @@ _add(
         _HOLD,
     ),
     (
+        "aid-too-few",
+        "an aid's heat is used from fewer than three aid firings",
+        "Aid {aid}: {n} aid firings; at least {fewest} make its heat.",
+        "Fire the aid with benzoic acid until there are {fewest}, or enter Aid heat [{aid}] with its Source.",
+        _HOLD,
+    ),
+    (
         "capsule-unclear",
         "a capsule was burnt and Setup gives several capsule heats",
         "{where}: firing {firing} burnt a capsule, and Setup gives heats for {choices}.",
@@ -612,6 +612,20 @@ _add(
         _HOLD,
     ),
     (
+        "second-titre-missing",
+        "the scheme two titrations lacks a volume or a strength",
+        "{where}: firing {firing}: the scheme 'two titrations' lacks {missing}.",
+        "Enter it from the titration record; if the washings were poured away, repeat the firing.",
+        _HOLD,
+    ),
+    (
+        "two-titrations-inconsistent",
+        "the two titrations give a negative amount of an acid",
+        "{where}: firing {firing}: the titrations give {nitric} mmol nitric and {sulphuric} mmol sulphuric acid.",
+        "Re-read all volumes and strengths; titrate again if the washings were kept.",
+        _HOLD,
+    ),
+    (
         "nitric-negative",
         "the sulphur alone gives more acid than was titrated",
         "{where}: firing {firing}: {total} mmol of acid were titrated, but {sulphur} % sulphur alone makes "
@@ -627,10 +641,10 @@ _add(
         _WAIT,
     ),
     (
-        "sulphur-basis-open",
-        "sulphur is given on a basis that cannot be turned into as analysed",
-        "Sample {sample}: sulphur is given {basis}, and {missing} to turn it into as analysed.",
-        "Enter what is missing, or give sulphur as analysed.",
+        "content-basis-open",
+        "a content that is needed is given on a basis that cannot be turned into as analysed",
+        "Sample {sample}: {content} is given {basis}, and {missing} to turn it into as analysed.",
+        "Enter what is missing, or give the content as analysed.",
         _WAIT,
     ),
 )
@@ -759,6 +773,13 @@ _add(
         _HOLD,
     ),
     (
+        "required-basis-missing",
+        "a sample has no value on a required basis, and no other finding on it says why",
+        "Sample {sample} has no value on the required basis {bases}.",
+        "Settle the findings about Samples first, or leave the basis out of Bases required.",
+        _HOLD,
+    ),
+    (
         "more-than-four",
         "a sample has more than four usable firings",
         "Sample {sample}: {n} firings; the further-test rule ends at four.",
@@ -806,6 +827,13 @@ _add(
         _WAIT,
     ),
     (
+        "net-missing",
+        "net is required and cannot be worked out",
+        "Sample {sample}: no value {bases}: {why}.",
+        "Ask the bench for what is missing and enter it on Samples with its basis.",
+        _WAIT,
+    ),
+    (
         "ash-missing",
         "ash is missing and dry ash-free is required",
         "Sample {sample}: ash is missing; the dry ash-free value needs it.",
@@ -823,7 +851,7 @@ _add(
         "moistures-exchanged",
         "analysis moisture is higher than total moisture",
         "{where}: sample {sample}: analysis moisture {analysis} % exceeds total moisture {total} %.",
-        "Are the two exchanged? No value as received is computed until this is settled.",
+        "Are the two exchanged? Then the dry value is wrong as well. None as received is computed meanwhile.",
         _HOLD,
     ),
     (
@@ -849,6 +877,24 @@ _add(
         "a titration names a firing that is on no sheet",
         "{where}: there is no firing {firing} for this titration.",
         "Correct the firing number; the firing it belongs to may be short of its titre.",
+    ),
+    (
+        "sulphur-disagrees",
+        "sulphur from the washings and from the bench differ by more than 0.15 % and 15 %",
+        "{where}: firing {firing}: the washings give {washings} % sulphur, the bench {bench} %.",
+        "Compare basis and titre with the sulphur bench; the washings' figure is used for the acid heat.",
+    ),
+    (
+        "aid-share-high",
+        "more than half of the heat comes from the aid",
+        "Firing {firing}: {share} % of the heat comes from the aid; scatter in the sample's value grows with it.",
+        "Use less aid if the fuel burns without; judge the pair with this in mind.",
+    ),
+    (
+        "aid-heat-twice",
+        "an aid's heat stands on Setup and is found from aid firings as well",
+        "Aid {aid}: Setup gives {entered} J/g, {n} aid firings give {found} J/g; Setup's is used.",
+        "Put the new figure on Setup with its Source, or clear Setup's so that the firings' is used.",
     ),
     (
         "curve-unsteady",
@@ -995,6 +1041,12 @@ _add(
         "Say so on the report.",
     ),
     (
+        "aid-heat-found",
+        "the heat of an aid was found from aid firings",
+        "Aid {aid}: {found} J/g from {n} firings{spread}.",
+        "Enter it on Setup as Aid heat [{aid}] with this batch as its Source, so that later days can use it.",
+    ),
+    (
         "titre-not-used",
         "titres are logged and the acid scheme does not use them",
         "{count} titrations are logged; the scheme '{scheme}' does not use them.",
@@ -1020,10 +1072,16 @@ _add(
         "Read to a finer step if the thermometer allows it, or weigh more within the lab's limits.",
     ),
     (
-        "net-not-yet",
-        "a result has no net calorific value",
-        "Net calorific values are not computed by this version.",
-        "Work them out by your method from the gross value on the dry basis.",
+        "net-not-computed",
+        "a sample has no net calorific value",
+        "No net value for {samples}: {why}.",
+        "Enter the hydrogen with its basis on Samples where net values are wanted.",
+    ),
+    (
+        "net-rests-on",
+        "a net value rests on an assumption or an estimate",
+        "Sample {sample}, net value: {notes}.",
+        "State it on the report.",
     ),
 )
 

@@ -5,6 +5,7 @@ from typing import Literal
 
 from batchcal.terms import (
     METHOD_KEYS,
+    NET,
     REPORT_UNITS,
     AcidScheme,
     Basis,
@@ -82,8 +83,8 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         "bases_required",
         "Bases required",
         "choices",
-        "Bases a result must be given on before release, e.g. `ad, d, ar`.",
-        choices=_BASES,
+        "Bases a result must be given on before release, e.g. `ad, d, ar`; with `net`, net values as well.",
+        choices=(*_BASES, NET),
     ),
     SetupItem("report_unit", "Report unit", "choice", "Unit of the printed results.", choices=REPORT_UNITS),
     SetupItem(

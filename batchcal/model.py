@@ -273,6 +273,8 @@ class Settings:
     comparison_basis: Basis | None = None
     further_test_rule: FurtherTestRule = FurtherTestRule.RANGE
     bases_required: tuple[Basis, ...] = ()
+    net_required: bool = False
+    """Whether Bases required names `net` too: net values on the required bases but dry ash-free."""
     report_unit: str = "J/g"
     report_rounding: float | None = None
     calorie_kind: CalorieKind | None = None

@@ -193,3 +193,6 @@ REPORT_UNITS = ("J/g", "kJ/kg", "MJ/kg", "cal/g", "kcal/kg", "Btu/lb")
 
 FROM_METHOD = "method"
 """Value of a Setup item by which the lab confirms the method's own figure (with a Source)."""
+
+NET = "net"
+"""Word in Bases required by which net values are required as well."""

@@ -2,6 +2,9 @@
 
 import json
 import os
+import signal
+import subprocess
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -98,3 +101,62 @@ def test_a_folder_in_the_way_is_one_clear_line(tmp_path: Path) -> None:
 )
 def test_what_is_never_input(name: str, ours: bool) -> None:
     assert is_output(Path(name)) is ours
+
+
+def test_a_process_killed_between_two_renames_leaves_a_set_that_is_recognised(tmp_path: Path) -> None:
+    outputs = OutputSet.for_input(tmp_path / "day.xlsx")
+    outputs.write(b"old book", b"old page", results)
+    program = """
+import os, signal, sys
+from pathlib import Path
+from batchcal.outputs import OutputSet
+rename = Path.replace
+def dying(self, target):
+    rename(self, target)
+    os.kill(os.getpid(), signal.SIGKILL)
+Path.replace = dying
+OutputSet.for_input(Path(sys.argv[1])).write(b"new book", b"new page", lambda hashes: b"{}")
+"""
+    done = subprocess.run([sys.executable, "-c", program, str(tmp_path / "day.xlsx")], check=False)
+    assert done.returncode == -signal.SIGKILL
+    assert outputs.workbook.read_bytes() == b"new book"
+    assert outputs.page.read_bytes() == b"old page"
+    state = outputs.state()
+    assert (state.kind, "day.results.xlsx" in state.reason) == ("incomplete", True)
+    outputs.write(b"new book", b"new page", results)
+    assert outputs.state().kind == "complete"
+
+
+def test_a_file_that_is_open_elsewhere_is_told_with_the_way_out(
+    outputs: OutputSet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(self: Path, target: Path) -> Path:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "replace", refused)
+    with pytest.raises(OutputError, match=r"day\.results\.xlsx: cannot be written .*close it where it is open"):
+        outputs.write(b"book", b"page", results)
+    assert list(outputs.results.parent.iterdir()) == []
+
+
+def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
+    (tmp_path / "out").write_bytes(b"a file")
+    with pytest.raises(OutputError, match="cannot be written"):
+        OutputSet.for_input(tmp_path / "day.xlsx", tmp_path / "out" / "sub").write(b"book", b"page", results)
+    assert (tmp_path / "out").read_bytes() == b"a file"
+
+
+def test_nothing_is_left_where_making_the_results_fails(outputs: OutputSet) -> None:
+    def failing(hashes: Mapping[str, str]) -> bytes:
+        raise ValueError("no results")
+
+    with pytest.raises(ValueError, match="no results"):
+        outputs.write(b"book", b"page", failing)
+    assert list(outputs.results.parent.iterdir()) == []
+
+
+@pytest.mark.parametrize("content", [b"[]", b"null", b'{"outputs": 3}', b"\xff\xfe", b"[" * 100_000])
+def test_a_results_file_that_is_none_makes_the_set_incomplete(outputs: OutputSet, content: bytes) -> None:
+    outputs.write(b"book", b"page", results)
+    outputs.results.write_bytes(content)
+    assert outputs.state().kind == "incomplete"

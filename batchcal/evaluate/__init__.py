@@ -1,17 +1,18 @@
 """From a Batch to an Evaluation: pure, without files and without a clock."""
 
+import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 
 from batchcal import findings
-from batchcal.evaluate import acids, charge, checks, combustion, contents, curves, samples, series
+from batchcal.evaluate import acids, aids, charge, checks, combustion, contents, curves, relevance, samples, series
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.settings import read_settings
 from batchcal.findings import Finding, in_order
 from batchcal.formulas import bomb
-from batchcal.model import Batch, Evaluation, Resolution, Settings
-from batchcal.terms import Basis, FiringState, Purpose
+from batchcal.model import Batch, Evaluation, Resolution, SampleResult, Settings
+from batchcal.terms import Basis, Purpose
 
 _STOP_ITEMS = frozenset(
     {"acid_scheme", "nitric_heat", "sulphuric_heat", "wire_heat", "thread_heat", "fixed_ignition_heat", "calorie"}
@@ -25,6 +26,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     ``method`` is the method's key given by command; UsageError where the workbook names another.
     """
     settings, found = read_settings(batch.setup, method)
+    batch = relevance.weigh(batch, settings)
     firings, more = classify(batch, settings)
     found += more
     found += _join_titrations(batch, settings, firings)
@@ -36,11 +38,16 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     for firing in calibrations:
         if firing.computable:
             combustion.work_out_calibration(firing, rules)
-    made_series, more = series.make_series(firings, settings, _today(settings, firings))
+    calibration = batch.tables["calibration"].sheet if batch.has("calibration") else None
+    made_series, more = series.make_series(firings, settings, _today(settings, firings), calibration)
     found += more
 
-    fuels = [firing for firing in firings if firing.purpose in (Purpose.CHECK, Purpose.SAMPLE)]
-    found += series.put_in_force(fuels, made_series)
+    tests = [firing for firing in firings if firing.purpose in (Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)]
+    fuels = [firing for firing in tests if firing.purpose is not Purpose.AID]
+    found += series.put_in_force(tests, made_series, calibration)
+    settings, more = aids.find_heats(firings, rules)
+    rules = dataclasses.replace(rules, settings=settings)
+    found += more
     grouped = samples.samples_of(firings)
     fired = {sample: members[0].row.firing for sample, members in grouped.items()}
     known = contents.read_contents(batch, settings, fired, sulphur=combustion.needs_sulphur(settings))
@@ -51,7 +58,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += contents.unfired(batch, fired)
     found += _reading_modes(firings)
     found += checks.judge_checks(firings, settings)
-    found += checks.safety(firings, settings)
+    found += checks.safety(firings, settings, made_series)
     found += _from_rows(firings, [*batch.findings, *found])
 
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
@@ -63,8 +70,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
         found += more
     resolution, more = _resolution(firings, settings)
     found += more
-    if grouped:
-        found.append(findings.make("net-not-yet"))
+    found += _net_notes(judged)
     return Evaluation(
         batch=batch,
         settings=settings,
@@ -202,17 +208,13 @@ def _work_out(firing: Firing, rules: Rules, known: dict[str, contents.Contents])
         if rules.benzoic_stops:
             firing.stop(*rules.benzoic_stops)
         else:
-            combustion.work_out_fuel(firing, rules, None)
+            combustion.work_out_fuel(firing, rules, 0.0)
         return
     entry = known[firing.row.sample]
-    if (
-        combustion.needs_sulphur(rules.settings)
-        and entry.sulphur_ad is None
-        and firing.state is not FiringState.SET_ASIDE
-    ):
+    if combustion.needs_sulphur(rules.settings) and entry.sulphur_ad is None:
         firing.stop(*(finding for finding in entry.found if finding.severity.stops))
         return
-    combustion.work_out_fuel(firing, rules, entry.sulphur_ad if combustion.needs_sulphur(rules.settings) else None)
+    combustion.work_out_fuel(firing, rules, entry.sulphur_ad)
     if firing.gross_ad_J_per_g is not None and entry.moisture_analysis is not None:
         firing.gross_d_J_per_g = entry.value_on(Basis.DRY, firing.gross_ad_J_per_g)
 
@@ -230,6 +232,20 @@ def _touches_all(finding: Finding, batch: Batch) -> bool:
     if finding.kind.group == "Heat capacity":  # carried by the firings that use the heat capacity
         return False
     return finding.sheet is None or finding.sheet == batch.tables["setup"].sheet
+
+
+def _net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
+    """Return what the net values rest on, and one note for each reason why samples have none."""
+    without: dict[str, list[str]] = {}
+    found = []
+    for sample in judged:
+        if all(value is None for value in sample.net.constant_pressure.values()):
+            without.setdefault("; ".join(sample.net.notes), []).append(sample.sample)
+        elif sample.net.notes:
+            found.append(findings.make("net-rests-on", sample=sample.sample, notes="; ".join(sample.net.notes)))
+    for why, names in without.items():
+        found.append(findings.make("net-not-computed", samples=", ".join(names), why=why))
+    return found
 
 
 def _resolution(firings: Sequence[Firing], settings: Settings) -> tuple[Resolution | None, list[Finding]]:

@@ -15,6 +15,10 @@ TITRE_TOLERANCE_ML = 0.02
 """Typed titre and burette readings must agree to this (two readings to 0.01 mL); common practice, no source."""
 
 
+SMALLEST_ACID_MOL = 0.02e-3
+"""Scatter of two titrations (0.2 mL of 0.1 eq/L) within which no sulphuric acid is none; common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Heats:
     """Heats of the acids of one firing in J, and the acid titrated in mol where there is a titre."""
@@ -56,15 +60,13 @@ def scheme_ready(settings: Settings, *, with_sulphur: bool) -> list[Finding]:
         if entry is not None:  # a word that is not in the list has its finding already
             return []
         return [findings.make("acid-scheme-missing", choices=", ".join(AcidScheme))]
-    if scheme is AcidScheme.TWO_TITRATIONS:
-        return [findings.make("acid-scheme-not-yet")]
     found = []
     if scheme is not AcidScheme.NONE and settings.nitric_heat is None and "nitric_heat" not in settings.entries:
         unit = {AcidScheme.FIXED: "J per firing", AcidScheme.PROPORTION: "% of the bomb value"}.get(scheme, "kJ/mol")
         found.append(findings.make("acid-heat-missing", scheme=scheme, item="Nitric acid heat", unit=unit))
     if (
         with_sulphur
-        and scheme.uses_bench_sulphur
+        and scheme is not AcidScheme.NONE
         and settings.sulphuric_heat is None
         and "sulphuric_heat" not in settings.entries
     ):
@@ -78,15 +80,17 @@ def heats(
     doubts: Doubts,
     *,
     mass_g: float,
-    sulphur_percent: float,
+    sulphur_percent: float | None,
     bomb_energy_J: float,
+    benzoic: bool,
 ) -> Heats | None:
     """Return the acid heats of one firing, or None with a finding.
 
-    ``sulphur_percent`` is that of the charge as weighed (0 for benzoic acid) and ``bomb_energy_J`` the heat
+    ``benzoic`` says that the charge is benzoic acid, without sulphur. ``sulphur_percent`` is that of the charge
+    as weighed (0 for benzoic acid, None where not known) and ``bomb_energy_J`` the heat
     found less ignition and aids, of which the scheme `proportion` takes its share.
     """
-    sulphur_mol = acids.sulphur_amount_mol(sulphur_percent, mass_g)
+    sulphur_mol = acids.sulphur_amount_mol(sulphur_percent or 0.0, mass_g)
     scheme = settings.acid_scheme
     if scheme is AcidScheme.NONE:
         return Heats(0.0, 0.0)
@@ -99,6 +103,10 @@ def heats(
         return Heats(nitric.value, sulphur_mol * sulphuric_J_per_mol)
     if scheme is AcidScheme.PROPORTION:
         return Heats(acids.nitric_by_proportion(nitric.value, bomb_energy_J), sulphur_mol * sulphuric_J_per_mol)
+    if scheme is AcidScheme.TWO_TITRATIONS:
+        return _two_titrations(
+            titration, settings, doubts, mass_g=mass_g, bench_percent=sulphur_percent, benzoic=benzoic
+        )
     acid_mol = _acid(titration, scheme, doubts)
     if acid_mol is None:
         return None
@@ -111,11 +119,76 @@ def heats(
             titration,
             "titre_mL",
             total=f"{acid_mol * 1e3:.3f}",
-            sulphur=f"{sulphur_percent:.2f}",
+            sulphur=f"{sulphur_percent or 0.0:.2f}",
             needed=f"{2 * sulphur_mol * 1e3:.3f}",
         )
         return None
     return Heats(*acids.sulphur_apart(acid_mol, sulphur_mol, nitric.value, sulphuric_J_per_mol), acid_mol)
+
+
+_TWO_TITRATIONS = (
+    ("baryta_mL", "the baryta titre"),
+    ("baryta_eq_per_L", "the baryta's strength"),
+    ("carbonate_mL", "the carbonate added"),
+    ("carbonate_eq_per_L", "the carbonate's strength"),
+    ("acid_mL", "the acid back-titre"),
+    ("acid_eq_per_L", "the acid's strength"),
+)
+
+
+def _two_titrations(
+    titration: TitrationRow | None,
+    settings: Settings,
+    doubts: Doubts,
+    *,
+    mass_g: float,
+    bench_percent: float | None,
+    benzoic: bool,
+) -> Heats | None:
+    """Return the heats from the baryta route, which tells nitric from sulphuric acid without the bench's sulphur.
+
+    The bench's sulphur, where there is one, is compared with that of the washings.
+    """
+    nitric_heat, sulphuric_heat = settings.nitric_heat, settings.sulphuric_heat
+    if titration is None or nitric_heat is None:
+        doubts.add("titre-missing", scheme=AcidScheme.TWO_TITRATIONS)
+        return None
+    missing = [(field, words) for field, words in _TWO_TITRATIONS if getattr(titration, field) is None]
+    if missing:
+        doubts_at(
+            doubts, "second-titre-missing", titration, missing[0][0], missing=", ".join(words for _, words in missing)
+        )
+        return None
+    volumes = {field: getattr(titration, field) for field, _ in _TWO_TITRATIONS}
+    negative = next((field for field, value in volumes.items() if value < 0), None)
+    blank = titration.blank_mL or 0.0
+    if negative is not None or blank < 0 or blank > volumes["baryta_mL"]:
+        problem = "a volume or strength is below zero, or the blank above the baryta titre"
+        doubts_at(doubts, "titre-unfit", titration, negative or "baryta_mL", problem=problem)
+        return None
+    volumes["baryta_mL"] -= blank
+    nitric_mol, sulphuric_mol = acids.two_titrations_mol(**volumes)
+    if nitric_mol < 0 or sulphuric_mol < -SMALLEST_ACID_MOL:
+        doubts_at(
+            doubts,
+            "two-titrations-inconsistent",
+            titration,
+            "baryta_mL",
+            nitric=f"{nitric_mol * 1e3:.3f}",
+            sulphuric=f"{sulphuric_mol * 1e3:.3f}",
+        )
+        return None
+    sulphuric_mol = max(0.0, sulphuric_mol)
+    total_mol = nitric_mol + 2 * sulphuric_mol
+    if benzoic:  # what is found beside nitric acid is the scatter of two titrations
+        return Heats(nitric_mol * nitric_heat.value, 0.0, total_mol)
+    if sulphuric_heat is None:
+        return None
+    found = 100 * sulphuric_mol * acids.SULPHUR_G_PER_MOL / mass_g
+    if bench_percent is not None and abs(found - bench_percent) > max(0.15, 0.15 * bench_percent):
+        texts = {"washings": f"{found:.2f}", "bench": f"{bench_percent:.2f}"}
+        doubts_at(doubts, "sulphur-disagrees", titration, "baryta_mL", **texts)
+    return Heats(nitric_mol * nitric_heat.value, sulphuric_mol * sulphuric_heat.value, total_mol)
 
 
 def doubts_at(doubts: Doubts, code: str, titration: TitrationRow | None, field: str, **details: Any) -> None:

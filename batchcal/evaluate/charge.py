@@ -32,6 +32,20 @@ class Doubts:
         self.found.append(row.place.finding(code, at, firing=row.firing, sample=row.sample, **details))
 
 
+def logged_mass(row: FiringRow) -> float | None:
+    """Return the mass (g) as logged, typed or by difference, without judging it."""
+    if row.mass_g is not None or row.crucible_g is None or row.crucible_and_sample_g is None:
+        return row.mass_g
+    return weighing.mass_by_difference(row.crucible_g, row.crucible_and_sample_g)
+
+
+def logged_rise(row: FiringRow) -> float | None:
+    """Return the rise (K) as logged, typed or as the difference of two temperatures, without judging it."""
+    if row.rise_K is not None or row.initial_C is None or row.final_C is None:
+        return row.rise_K
+    return row.final_C - row.initial_C
+
+
 def mass(row: FiringRow, doubts: Doubts) -> float | None:
     """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
     weighed = [value for value in (row.crucible_g, row.crucible_and_sample_g) if value is not None]

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from batchcal import findings, reference
-from batchcal.evaluate.charge import EQUALITY
+from batchcal.evaluate.charge import EQUALITY, logged_mass, logged_rise
 from batchcal.evaluate.firings import Firing
+from batchcal.evaluate.series import newest
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
 from batchcal.items import SETUP_ITEMS
-from batchcal.model import Settings, apparatus_name
+from batchcal.model import Series, Settings, apparatus_name
 from batchcal.terms import FiringState, Outcome, Purpose
 
 
@@ -84,11 +85,18 @@ def _unchecked(firings: Sequence[Firing], checks: Sequence[Firing]) -> list[Find
     ]
 
 
-def safety(firings: Sequence[Firing], settings: Settings) -> list[Finding]:
-    """Hold every firing to the safety limits that the lab entered; a limit that is blank is said, never assumed."""
+def safety(firings: Sequence[Firing], settings: Settings, made_series: Sequence[Series]) -> list[Finding]:
+    """Hold every row to the safety limits that the lab entered, whatever became of the firing.
+
+    A limit that is blank is said, never assumed.
+    """
     found: list[Finding] = []
     for firing in firings:
-        made = [*_pressure(firing, settings), *_charge(firing, settings), *_residue(firing)]
+        capacity = firing.heat_capacity_J_per_K
+        if capacity is None:
+            nearest = newest(firing, made_series)
+            capacity = nearest.heat_capacity_J_per_K if nearest else None
+        made = [*_pressure(firing, settings), *_charge(firing, settings, capacity), *_residue(firing)]
         firing.attach(made)
         found += made
     blank = [item.name for item in SETUP_ITEMS if item.safety and item.key not in settings.entries]
@@ -107,7 +115,7 @@ def _pressure(firing: Firing, settings: Settings) -> list[Finding]:
     pressure = firing.row.oxygen_pressure_MPa
     highest, lowest = settings.max_oxygen_pressure, settings.min_oxygen_pressure
     if pressure is None:
-        limited = highest is not None or lowest is not None
+        limited = (highest is not None or lowest is not None) and "oxygen_pressure_MPa" not in firing.row.unreadable
         return [_at(firing, "oxygen-pressure-missing", "oxygen_pressure_MPa")] if limited and firing.counts else []
     text = f"{pressure:.3g}"
     if highest is not None and pressure > highest.value * (1 + EQUALITY):
@@ -119,27 +127,21 @@ def _pressure(firing: Firing, settings: Settings) -> list[Finding]:
     return []
 
 
-def _charge(firing: Firing, settings: Settings) -> list[Finding]:
+def _charge(firing: Firing, settings: Settings, heat_capacity_J_per_K: float | None) -> list[Finding]:
+    """Compare mass and heat of a charge as logged, even where it cannot be trusted enough for a result."""
     found = []
     row = firing.row
-    burnt = [firing.mass_g or row.mass_g, row.aid_mass_g, row.capsule_mass_g]
-    total = sum(mass for mass in burnt if mass is not None)
+    mass, rise = logged_mass(row), logged_rise(row)
+    total = sum(part for part in (mass, row.aid_mass_g, row.capsule_mass_g) if part is not None)
     heaviest = settings.max_sample_mass
     if heaviest is not None and total > heaviest.value * (1 + EQUALITY):
         found.append(_at(firing, "charge-mass-over", "mass_g", mass=f"{total:.4f}", limit=f"{heaviest.value:g}"))
     largest = settings.max_charge_energy
-    if largest is not None and firing.rise_K is not None and firing.heat_capacity_J_per_K is not None:
-        energy = firing.heat_capacity_J_per_K * (firing.rise_K + (firing.heat_exchange_K or 0.0))
+    if largest is not None and rise is not None and heat_capacity_J_per_K is not None:
+        energy = heat_capacity_J_per_K * (rise + (firing.heat_exchange_K or row.heat_exchange_K or 0.0))
         if energy > largest.value * (1 + EQUALITY):
-            found.append(
-                _at(
-                    firing,
-                    "charge-energy-over",
-                    "rise_K",
-                    energy=f"{energy / 1e3:.2f}",
-                    limit=f"{largest.value / 1e3:g}",
-                )
-            )
+            texts = {"energy": f"{energy / 1e3:.2f}", "limit": f"{largest.value / 1e3:g}"}
+            found.append(_at(firing, "charge-energy-over", "rise_K", **texts))
     return found
 
 

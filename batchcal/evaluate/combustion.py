@@ -11,7 +11,10 @@ from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
 from batchcal.model import Settings
-from batchcal.terms import AcidScheme, FiringState
+from batchcal.terms import AcidScheme, FiringState, Purpose
+
+LARGEST_AID_SHARE = 0.5
+"""Share of the heat from aids above which a person is asked to look; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,7 @@ def work_out_calibration(firing: Firing, rules: Rules) -> None:
             mass_g=mass_g,
             sulphur_percent=0.0,
             bomb_energy_J=mass_g * heat.value,
+            benzoic=True,
         )
         if acid is not None:
             firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
@@ -54,6 +58,48 @@ def work_out_calibration(firing: Firing, rules: Rules) -> None:
                 corrected_rise_K=theta_K,
             )
     _finish(firing, doubts, complete=firing.heat_capacity_J_per_K is not None)
+
+
+def work_out_aid(firing: Firing, rules: Rules) -> float | None:
+    """Return the heat of combustion of an aid (J/g) that was burnt with benzoic acid, from one aid firing.
+
+    The heat capacity in force is on the firing already; the row's sample mass is the benzoic acid's.
+    """
+    heat, capacity = rules.settings.benzoic_heat_in_air, firing.heat_capacity_J_per_K
+    if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
+        return None
+    doubts = Doubts(firing.row)
+    row = firing.row
+    found = None
+    if not row.aid or not row.aid_mass_g or row.aid_mass_g < 0:
+        given, missing = ("the aid's name", "its mass") if row.aid else ("an aid firing", "the aid's name")
+        doubts.add("aid-incomplete", "aid_mass_g" if row.aid else "aid", given=given, missing=missing)
+    parts = _charge(firing, rules.settings, doubts, with_aid=False)
+    if parts is not None and heat is not None and capacity is not None and row.aid_mass_g and row.aid:
+        mass_g, theta_K, ignition_J, _ = parts
+        acid = acid_heats.heats(
+            firing.titration,
+            rules.settings,
+            doubts,
+            mass_g=mass_g,
+            sulphur_percent=0.0,
+            bomb_energy_J=capacity * theta_K - ignition_J,
+            benzoic=True,
+        )
+        if acid is not None:
+            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
+            found = bomb.heat_of_aid(
+                heat_capacity_J_per_K=capacity,
+                corrected_rise_K=theta_K,
+                ignition_J=ignition_J,
+                nitric_J=acid.nitric_J,
+                benzoic_mass_g=mass_g,
+                heat_of_combustion_J_per_g=heat.value,
+                aid_mass_g=row.aid_mass_g,
+            )
+            firing.aid_J = found * row.aid_mass_g
+    _finish(firing, doubts, complete=found is not None)
+    return found
 
 
 def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -> None:
@@ -73,8 +119,9 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             rules.settings,
             doubts,
             mass_g=mass_g,
-            sulphur_percent=sulphur_percent or 0.0,
+            sulphur_percent=sulphur_percent,
             bomb_energy_J=capacity * theta_K - ignition_J - aid_J,
+            benzoic=firing.purpose is not Purpose.SAMPLE,
         )
         if acid is not None:
             firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
@@ -90,6 +137,9 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             highest = reference.constant("gross-highest")
             if 0 < value <= highest.value:
                 firing.gross_ad_J_per_g = value
+                share = aid_J / (capacity * theta_K)
+                if share > LARGEST_AID_SHARE:
+                    doubts.add("aid-share-high", "aid_mass_g", share=f"{100 * share:.0f}")
             else:
                 doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
     _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)
@@ -97,12 +147,14 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
 
 def _stopped(firing: Firing, stops: Sequence[Finding]) -> bool:
     """Give the firing up where Setup or its titration lacks something; the finding stands once, not on each row."""
-    if stops and firing.state is not FiringState.SET_ASIDE:
+    if stops:
         firing.stop(*stops)
     return bool(stops)
 
 
-def _charge(firing: Firing, settings: Settings, doubts: Doubts) -> tuple[float, float, float, float] | None:
+def _charge(
+    firing: Firing, settings: Settings, doubts: Doubts, *, with_aid: bool = True
+) -> tuple[float, float, float, float] | None:
     """Return mass, corrected rise, ignition and aid heat; None where one of them could not be found."""
     row = firing.row
     firing.mass_g = charge.mass(row, doubts)
@@ -112,7 +164,7 @@ def _charge(firing: Firing, settings: Settings, doubts: Doubts) -> tuple[float, 
         firing.rise_K = charge.rise(row, settings, doubts)
         firing.heat_exchange_K = row.heat_exchange_K or 0.0
     firing.ignition_J = charge.ignition_heat(row, settings, doubts)
-    firing.aid_J = charge.aid_heat(row, settings, doubts)
+    firing.aid_J = charge.aid_heat(row, settings, doubts) if with_aid else 0.0
     if firing.mass_g is None or firing.rise_K is None or firing.ignition_J is None or firing.aid_J is None:
         return None
     theta_K = firing.rise_K + (firing.heat_exchange_K or 0.0)

@@ -6,7 +6,7 @@ from typing import Any
 
 from batchcal import findings
 from batchcal.evaluate.settings import nearest
-from batchcal.findings import Finding
+from batchcal.findings import Finding, Severity
 from batchcal.formulas import bases
 from batchcal.model import Batch, SampleRow, Settings
 from batchcal.terms import Basis
@@ -42,6 +42,26 @@ class Contents:
         if basis is Basis.AS_RECEIVED:
             return None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total)
         return None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash)
+
+    def to_dry(self, value: float, basis: Basis) -> float | None:
+        """Return a content (%) given on ``basis`` on the dry basis, or None where what that needs is not known."""
+        if basis is Basis.DRY:
+            return value
+        try:
+            as_analysed = bases.to_as_analysed(value, basis, self.moisture_analysis, self.moisture_total, self.ash_ad)
+        except ValueError:
+            return None
+        moisture = self.moisture_analysis
+        return None if moisture is None else bases.dry_from_as_analysed(as_analysed, moisture)
+
+    def on_dry(self, name: str) -> float | None:
+        """Return a content of the sample on the dry basis (%), or None where it is not known."""
+        if self.row is None or name not in self.row.contents:
+            return None
+        basis, value = self.row.bases.get(name), self.row.contents[name]
+        if value == 0:
+            return 0.0
+        return None if basis is None else self.to_dry(value, basis)
 
     def add(self, code: str, column: str | None = None, **details: Any) -> None:
         """Add a finding about this sample, at a cell of its row where it has one."""
@@ -129,33 +149,45 @@ def _as_analysed(entry: Contents, row: SampleRow, name: str, *, speak: bool) -> 
     try:
         return bases.to_as_analysed(value, basis, entry.moisture_analysis, entry.moisture_total, entry.ash_ad)
     except ValueError:
-        if speak and name == "sulphur":
-            needed = [
-                label
-                for label, known in (
-                    ("analysis moisture", entry.moisture_analysis),
-                    ("total moisture", entry.moisture_total if basis is Basis.AS_RECEIVED else 0.0),
-                    ("ash", entry.ash_ad if basis is Basis.DRY_ASH_FREE else 0.0),
-                )
-                if known is None
-            ]
-            entry.add("sulphur-basis-open", name, basis=basis, missing=f"the {' and the '.join(needed)} is missing")
+        needed = [
+            label
+            for label, known in (
+                ("analysis moisture", entry.moisture_analysis),
+                ("total moisture", entry.moisture_total if basis is Basis.AS_RECEIVED else 0.0),
+                ("ash", entry.ash_ad if basis is Basis.DRY_ASH_FREE else 0.0),
+            )
+            if known is None
+        ]
+        if speak:
+            missing = f"the {' and the '.join(needed)} is missing"
+            entry.add("content-basis-open", name, content=row.place.heading(name), basis=basis, missing=missing)
         return None
+
+
+def _severity(settings: Settings) -> Severity | None:
+    """Return None (the kind's own) where a comparison or required basis needs the moisture, else review."""
+    bases_used = {settings.comparison_basis, *settings.bases_required}
+    return None if bases_used & set(_NEEDS) else Severity.REVIEW
 
 
 def _compare_moistures(entry: Contents, row: SampleRow, settings: Settings) -> None:
     analysis, total = row.moisture_analysis, row.moisture_total
     if analysis is not None and total is not None and analysis > total:
-        if Basis.AS_RECEIVED in settings.bases_required:
-            entry.add("moistures-exchanged", "moisture_analysis", analysis=f"{analysis:g}", total=f"{total:g}")
+        entry.add(
+            "moistures-exchanged",
+            "moisture_analysis",
+            severity=_severity(settings),
+            analysis=f"{analysis:g}",
+            total=f"{total:g}",
+        )
         entry.moisture_total = None
 
 
 def _check_rest(entry: Contents, settings: Settings) -> None:
     moisture, ash = entry.moisture_analysis, entry.ash_ad
     if moisture is not None and ash is not None and moisture + ash >= 100:
-        if Basis.DRY_ASH_FREE in settings.bases_required:
-            entry.add("ash-and-moisture-over", "ash", moisture=f"{moisture:g}", ash=f"{ash:g}")
+        texts = {"moisture": f"{moisture:g}", "ash": f"{ash:g}"}
+        entry.add("ash-and-moisture-over", "ash", severity=_severity(settings), **texts)
         entry.ash_ad = None
 
 

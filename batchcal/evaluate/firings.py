@@ -10,7 +10,7 @@ from batchcal.findings import Finding, Severity
 from batchcal.model import Batch, Curve, FiringResult, FiringRow, Series, Settings, TitrationRow
 from batchcal.terms import FiringState, Outcome, Purpose, Use
 
-_COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.SAMPLE)
+_COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)
 
 
 @dataclass(slots=True)
@@ -20,6 +20,8 @@ class Firing:
     row: FiringRow
     purpose: Purpose | None = None
     state: FiringState = FiringState.USED
+    readable: bool = True
+    """False for a row that is set aside and holds cells that cannot be read: it keeps its state, without numbers."""
     reason: str = ""
     date: dt.date | None = None
     titration: TitrationRow | None = None
@@ -47,7 +49,7 @@ class Firing:
     @property
     def computable(self) -> bool:
         """Whether the firing is to be worked out: nothing stops it, even if it is set aside."""
-        return self.state in (FiringState.USED, FiringState.PROVISIONAL, FiringState.SET_ASIDE)
+        return self.readable and self.state in (FiringState.USED, FiringState.PROVISIONAL, FiringState.SET_ASIDE)
 
     @property
     def counts(self) -> bool:
@@ -55,7 +57,10 @@ class Firing:
         return self.state in (FiringState.USED, FiringState.PROVISIONAL)
 
     def stop(self, *because: Finding) -> None:
-        """Give the firing up because of these findings."""
+        """Give the firing up because of these findings; one that is set aside only stays without numbers."""
+        if self.state is FiringState.SET_ASIDE:
+            self.readable = False
+            return
         self.attach(because)
         self.state = FiringState.NOT_COMPUTED
         if because and not self.reason:
@@ -143,8 +148,7 @@ def _settle(
         code, why = ("firing-set-aside", row.reason) if row.reason else ("set-aside-without-reason", "")
         made = [_at(firing, code, "reason", why=why)]
         firing.attach(made)
-        if doubtful or row.unreadable:
-            firing.state = FiringState.NOT_COMPUTED
+        firing.readable = not row.unreadable
     elif made or doubtful:
         firing.stop(*doubtful, *made)
     return made
@@ -191,7 +195,7 @@ def _identity(firing: Firing, numbers: Counter[str], batch: Batch) -> list[Findi
 def _apparatus(firings: list[Firing]) -> list[Finding]:
     """Stop firings whose calorimeter or bomb is blank while other rows name one."""
     made = []
-    concerned = [firing for firing in firings if firing.state is not FiringState.EXCLUDED]
+    concerned = [f for f in firings if f.state not in (FiringState.EXCLUDED, FiringState.SET_ASIDE)]
     for name in ("calorimeter", "bomb"):
         blank = [f for f in concerned if not getattr(f.row, name) and name not in f.row.unreadable]
         if not blank or len(blank) == len(concerned):

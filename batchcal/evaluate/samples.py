@@ -7,6 +7,7 @@ from batchcal.evaluate import agreement
 from batchcal.evaluate.agreement import Verdict
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
+from batchcal.evaluate.net import NET_BASES, net_values
 from batchcal.findings import Finding
 from batchcal.model import FiringResult, SampleResult, Settings
 from batchcal.terms import AcidScheme, Basis, Decision, FiringState, FurtherTestRule, Purpose, YesNo
@@ -27,13 +28,32 @@ def judge_sample(
     made = _say(contents, firings, counted, verdict, incomplete=incomplete)
     if settings.acid_scheme is AcidScheme.NONE:
         made.append(findings.make("no-acid-correction", sample=contents.sample))
-    own = [*contents.found, *(finding for firing in firings for finding in firing.found), *made]
+    own = [*contents.found, *(finding for firing in firings for finding in _in_force(firing)), *made]
     touching = list(dict.fromkeys([*own, *known]))
     decision, because = _decide(touching)
     provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
     accepted = None if provisional or incomplete else _accepted(counted, verdict)
     if decision is Decision.READY and (accepted is None or verdict.limit_J_per_g is None):
         made.append(firings[0].row.place.finding("sample-not-judged", "sample", sample=contents.sample))
+        touching.append(made[-1])
+        decision, because = _decide(touching)
+    gross = {basis: None if accepted is None else contents.value_on(basis, accepted) for basis in Basis}
+    net = net_values(contents, accepted, settings)
+    short: list[str] = [basis for basis in settings.bases_required if gross[basis] is None]
+    if settings.net_required and accepted is not None:
+        wanted = [basis for basis in (*settings.bases_required,) if basis in NET_BASES]
+        lacking = [f"net {basis}" for basis in wanted if net.constant_pressure.get(basis) is None]
+        if lacking and decision is not Decision.HOLD:
+            place = firings[0].row.place if contents.row is None else contents.row.place
+            why = "; ".join(net.notes) or "a moisture is missing"
+            made.append(
+                place.finding("net-missing", "hydrogen", sample=contents.sample, bases=", ".join(lacking), why=why)
+            )
+            touching.append(made[-1])
+            decision, because = _decide(touching)
+    if decision is Decision.READY and short:
+        place = firings[0].row.place
+        made.append(place.finding("required-basis-missing", "sample", sample=contents.sample, bases=", ".join(short)))
         touching.append(made[-1])
         decision, because = _decide(touching)
     if verdict.code == "closest-two-used":
@@ -55,11 +75,19 @@ def judge_sample(
         limit_J_per_g=verdict.limit_J_per_g,
         rule=settings.further_test_rule,
         comparison_basis=settings.comparison_basis,
-        gross_J_per_g={basis: None if accepted is None else contents.value_on(basis, accepted) for basis in Basis},
+        gross_J_per_g=gross,
+        net=net,
         statistic=verdict.statistic if accepted is not None else "",
         findings=tuple(touching),
     )
     return result, made
+
+
+def _in_force(firing: Firing) -> list[Finding]:
+    """Return the findings of a firing that concern its sample: of one left out, only that it lacks a reason."""
+    if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
+        return firing.found
+    return [finding for finding in firing.found if finding.code == "set-aside-without-reason"]
 
 
 def _verdict(contents: Contents, counted: Sequence[Firing], settings: Settings) -> Verdict:

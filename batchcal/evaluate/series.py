@@ -15,6 +15,8 @@ from batchcal.formulas import statistics
 from batchcal.model import HeatCapacityEntry, Quantity, Series, Settings, apparatus_name
 from batchcal.terms import FiringState, Purpose, SeriesState
 
+_PLACING = frozenset({"purpose", "series", "calorimeter", "bomb"})
+
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
@@ -25,19 +27,25 @@ class _Judged:
 
 
 def make_series(
-    firings: Sequence[Firing], settings: Settings, today: dt.date | None
+    firings: Sequence[Firing], settings: Settings, today: dt.date | None, calibration: str | None
 ) -> tuple[list[Series], list[Finding]]:
     """Return every heat capacity of the workbook with its state as of ``today``, and what was found about them.
 
-    The firings are those with purpose calibration, already worked out.
+    The calibration firings are worked out already. One on the Calibration sheet (named ``calibration``) whose
+    purpose, series or apparatus cannot be read may belong to any series, so it leaves each of them in doubt.
     """
     groups: dict[tuple[str, str, str], list[Firing]] = {}
+    unplaced: list[Firing] = []
     for firing in firings:
-        if firing.purpose is Purpose.CALIBRATION and firing.state is not FiringState.EXCLUDED:
+        if firing.state is FiringState.EXCLUDED:
+            continue
+        if firing.row.unreadable & _PLACING and firing.row.place.sheet == calibration:
+            unplaced.append(firing)
+        elif firing.purpose is Purpose.CALIBRATION:
             groups.setdefault((*firing.apparatus, firing.row.series), []).append(firing)
     made, found = [], []
     for (calorimeter, bomb, name), members in groups.items():
-        judged = _from_firings(calorimeter, bomb, name, members, settings)
+        judged = _from_firings(calorimeter, bomb, name, [*members, *unplaced], settings)
         made.append(judged.series)
         found += judged.found
     measured = list(made)
@@ -91,7 +99,8 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
                 firing=row.firing,
             )
         )
-    dates = [firing.date for firing in used if firing.date is not None]
+    # A series of which nothing could be computed still has its place in time.
+    dates = [firing.date for firing in used or members if firing.date is not None]
     date = max(dates) if dates and not undated else None
     if mean is not None:
         found += _unusual(mean, apparatus)
@@ -228,28 +237,37 @@ def _with_state(series: Series, made: list[Series], settings: Settings, today: d
     return dataclasses.replace(series, state=state, source=source)
 
 
-def put_in_force(firings: Sequence[Firing], made: Sequence[Series]) -> list[Finding]:
+def put_in_force(firings: Sequence[Firing], made: Sequence[Series], calibration: str | None = None) -> list[Finding]:
     """Give every check and sample firing the heat capacity in force on its day; returns the findings made.
 
     That is the newest series of its calorimeter and bomb dated on or before the firing. A measured series
-    goes before a Setup value; what was found about the series makes the firing provisional.
+    goes before a Setup value; what was found about the series makes the firing provisional. ``calibration`` is
+    the name of the Calibration sheet, for the wording.
     """
     found: list[Finding] = []
     homeless: dict[tuple[tuple[str, str], dt.date], list[Firing]] = {}
     expired: dict[int, list[Firing]] = {}
     for firing in firings:
+        if firing.state is FiringState.SET_ASIDE:  # takes no part, so nothing is said of it
+            firing.series = newest(firing, made)
+            firing.heat_capacity_J_per_K = firing.series.heat_capacity_J_per_K if firing.series else None
+            continue
         if not firing.computable:
             continue
         if firing.date is None:
             row = firing.row
-            hint = " and Setup has no Batch date"
+            on_calibration = calibration is not None and row.place.sheet == calibration
+            hint = "; the Batch date stands in on Runs only" if on_calibration else " and Setup has no Batch date"
             finding = row.place.finding("date-missing", "date", firing=row.firing, sample=row.sample, hint=hint)
             firing.stop(finding)
             found.append(finding)
             continue
-        series = _newest(firing, firing.date, made)
+        series = newest(firing, made)
         if series is None:
             homeless.setdefault((firing.apparatus, firing.date), []).append(firing)
+            continue
+        if series.heat_capacity_J_per_K is None:
+            firing.stop(*(finding for finding in series.findings if finding.severity.stops))
             continue
         firing.series, firing.heat_capacity_J_per_K = series, series.heat_capacity_J_per_K
         if series.expires is not None and firing.date > series.expires:
@@ -258,7 +276,7 @@ def put_in_force(firings: Sequence[Firing], made: Sequence[Series]) -> list[Find
         if stops:
             firing.make_provisional(stops)
     for (apparatus, date), members in homeless.items():
-        found.append(_homeless(apparatus, date, members, made))
+        found.append(_homeless(apparatus, date, members))
     for index, members in expired.items():
         series = made[index]
         dates = sorted({firing.date for firing in members if firing.date})
@@ -275,26 +293,22 @@ def put_in_force(firings: Sequence[Firing], made: Sequence[Series]) -> list[Find
     return found
 
 
-def _newest(firing: Firing, date: dt.date, made: Sequence[Series]) -> Series | None:
+def newest(firing: Firing, made: Sequence[Series]) -> Series | None:
+    """Return the newest heat capacity of a firing's apparatus dated on or before it, even if it came to nothing.
+
+    A series that could not be computed does not bring back an older one.
+    """
     dated = [
         series
         for series in made
         if (series.calorimeter, series.bomb) == firing.apparatus
-        and series.heat_capacity_J_per_K is not None
-        and (series.date is None or series.date <= date)
+        and (series.date is None or firing.date is None or series.date <= firing.date)
     ]
-    # A series without a date, or an entry without one, is never newer than one that has a date.
+    # A measured series goes before a Setup value; one without a date is never newer than one with a date.
     return max(dated, key=lambda s: (s.n is not None, s.date or dt.date.min), default=None)
 
 
-def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing], made: Sequence[Series]) -> Finding:
-    causes = [
-        finding
-        for series in made
-        if (series.calorimeter, series.bomb) == apparatus and series.heat_capacity_J_per_K is None
-        for finding in series.findings
-        if finding.severity is Severity.BLOCK
-    ]
+def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing]) -> Finding:
     finding = findings.make(
         "heat-capacity-missing",
         apparatus=apparatus_name(*apparatus),
@@ -302,5 +316,5 @@ def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing], 
         firings=", ".join(firing.row.firing for firing in members),
     )
     for firing in members:
-        firing.stop(finding, *causes)
+        firing.stop(finding)
     return finding

@@ -16,6 +16,7 @@ from batchcal.model import HeatCapacityEntry, Quantity, Settings, SetupEntry
 from batchcal.terms import (
     FROM_METHOD,
     METHOD_KEYS,
+    NET,
     REPORT_UNITS,
     AcidScheme,
     Basis,
@@ -201,6 +202,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
     benzoic = reader.number("benzoic_heat")
     mass_basis = reader.word("benzoic_mass_basis", MassBasis)
     report_unit, report_factor = _report_unit(reader)
+    bases, net = _bases(reader)
     date_entry = plain.get("batch_date")
     rounding = reader.number("report_rounding")
     labelled = [entry for entry in setup if SETUP_ITEMS_BY_KEY[entry.key].labelled is not None]
@@ -214,7 +216,8 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         acid_scheme=scheme,
         comparison_basis=_comparison_basis(reader),
         further_test_rule=reader.word("further_test_rule", FurtherTestRule) or FurtherTestRule.RANGE,
-        bases_required=_bases(reader),
+        bases_required=bases,
+        net_required=net,
         report_unit=report_unit,
         report_unit_factor=report_factor,
         report_rounding=rounding.value if rounding else None,
@@ -306,15 +309,16 @@ def _comparison_basis(reader: _SetupReader) -> Basis | None:
     return None
 
 
-def _bases(reader: _SetupReader) -> tuple[Basis, ...]:
+def _bases(reader: _SetupReader) -> tuple[tuple[Basis, ...], bool]:
+    """Return the required bases, and whether net values are required on them as well."""
     entry = reader.entries.get("bases_required")
     if entry is None or entry.value is None:
-        return ()
+        return (), False
     words = [word for word in str(entry.value).casefold().replace(";", ",").replace(",", " ").split() if word != "and"]
-    if not all(word in set(Basis) for word in words):
-        reader.unfit(entry, "a list of " + ", ".join(Basis))
-        return ()
-    return tuple(basis for basis in Basis if basis in words)
+    if not all(word in {*Basis, NET} for word in words):
+        reader.unfit(entry, "a list of " + ", ".join((*Basis, NET)))
+        return (), False
+    return tuple(basis for basis in Basis if basis in words), NET in words
 
 
 def _report_unit(reader: _SetupReader) -> tuple[str, float]:

@@ -6,10 +6,10 @@ chart carries its limit or reference as a line with the words that belong to it.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Series
+from batchcal.report.drawings import Bar, Column, ColumnChart, DotChart, Frame, Mark, RatioChart, Rule, Tick
 from batchcal.report.words import against, counted, fixed, joined
 from batchcal.terms import AcidScheme, FiringState, Purpose
 
@@ -29,127 +29,6 @@ DIGIT = 5.4
 BAR_WIDTH = 108.0
 BAR_LIMIT = 72.0
 """Where the limit line of a difference bar stands; a bar ends at one and a half times the limit."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A difference against its limit, as drawn in the table of samples."""
-
-    length: float
-    limit: float
-    width: float
-    beyond: bool
-    cut: bool
-    """Whether the difference is longer than the drawing."""
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A label at a position along an axis."""
-
-    at: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """A horizontal line with its words; ``text_at`` is where they stand so that none touch."""
-
-    y: float
-    text: str
-    kind: str
-    text_at: float
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """One result in a chart; ``kind`` chooses its shape: within, beyond or open."""
-
-    x: float
-    y: float
-    kind: str
-    words: str
-    text: str = ""
-    label: str = ""
-    cut: bool = False
-    anchor: str = "start"
-    text_x: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """The drawing and the plot inside it."""
-
-    width: float
-    height: float
-    left: float
-    right: float
-    top: float
-    bottom: float
-
-
-@dataclass(frozen=True, slots=True)
-class RatioChart:
-    """Difference over limit, a row for each sample."""
-
-    key: str
-    title: str
-    description: str
-    caption: str
-    frame: Frame
-    limit_x: float
-    band: tuple[float, float] | None
-    """Left and right edge of the range in which half of all pairs are expected."""
-    ticks: tuple[Tick, ...]
-    marks: tuple[Mark, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DotChart:
-    """Results in firing order with horizontal lines for mean, reference and limits."""
-
-    key: str
-    title: str
-    description: str
-    caption: str
-    frame: Frame
-    band: tuple[float, float] | None
-    """Upper and lower edge of the shaded range."""
-    rules: tuple[Rule, ...]
-    ticks: tuple[Tick, ...]
-    marks: tuple[Mark, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """Acid heats of one firing, nitric below and sulphuric above; ``missing`` where they were not found."""
-
-    x: float
-    middle: float
-    width: float
-    nitric_y: float
-    nitric_height: float
-    sulphuric_y: float
-    sulphuric_height: float
-    missing: bool
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class ColumnChart:
-    """Acid heats in firing order."""
-
-    key: str
-    title: str
-    description: str
-    caption: str
-    frame: Frame
-    levels: tuple[Tick, ...]
-    ticks: tuple[Tick, ...]
-    upright: bool
-    """Whether the firings' labels are turned to read upwards, for want of room."""
-    columns: tuple[Column, ...]
 
 
 def difference_bar(sample: SampleResult) -> Bar | None:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from batchcal.findings import Finding, Severity
-from batchcal.model import Evaluation, FiringResult, SampleResult
+from batchcal.model import Evaluation, FiringResult, SampleResult, apparatus_name
 from batchcal.report.words import counted, joined, places, rows, sentence
 from batchcal.terms import Decision, Outcome, YesNo
 
@@ -38,6 +38,9 @@ TITLES = {
 
 _CALIBRATE = ("series-expired", "series-too-few", "series-too-scattered")
 _TITRATE = ("titre-missing", "titre-unfit")
+_OUT_OF_USE = ("charge-energy-over", "oxygen-pressure-over", "leak-logged")
+"""Safety findings whose remedy takes the apparatus out of use."""
+
 _APART = ("pair-apart", "three-apart")
 _SHOWN = 3
 
@@ -144,8 +147,26 @@ def _poured(evaluation: Evaluation) -> frozenset[str]:
     return frozenset(f.row.firing for f in evaluation.firings if f.row.washings_kept is YesNo.NO)
 
 
+def _out_of_use(evaluation: Evaluation) -> list[Line]:
+    """Return the apparatus in which nothing may be fired; said before anything that asks for a firing."""
+    stopped: dict[str, list[Finding]] = {}
+    for firing in evaluation.firings:
+        for finding in firing.findings:
+            if finding.code in _OUT_OF_USE and finding.severity is Severity.SAFETY:
+                stopped.setdefault(apparatus_name(firing.row.calorimeter, firing.row.bomb), []).append(finding)
+    return [
+        Line(
+            f"Fire nothing in {apparatus} until the responsible person has settled the caution above.",
+            tuple(dict.fromkeys(finding.message for finding in found)),
+            places(found),
+        )
+        for apparatus, found in stopped.items()
+    ]
+
+
 def _fire(evaluation: Evaluation) -> list[Line]:
-    lines = [
+    lines = _out_of_use(evaluation)
+    lines += [
         Line(
             "Fire a second check before any sample, once the records of the first hold no slip.",
             (finding.message,),

@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
-from batchcal.report.charts import Bar, difference_bar
+from batchcal.report.charts import difference_bar
+from batchcal.report.drawings import Bar
 from batchcal.report.words import NONE, against, aligned, date, fixed, place, plain, sentence
 from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
 

@@ -7,7 +7,7 @@ import batchcal
 from batchcal.findings import CAUTION, Finding, Severity
 from batchcal.items import SETUP_ITEMS
 from batchcal.model import Evaluation, Quantity, Settings
-from batchcal.report import charts, ladder, record
+from batchcal.report import charts, drawings, ladder, record
 from batchcal.report.apparatus import ApparatusView, apparatus_view
 from batchcal.report.samples import SamplesView, samples_view
 from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
@@ -88,9 +88,9 @@ class PageView:
     keep: str
     apparatus: ApparatusView
     samples: SamplesView
-    ratio: charts.RatioChart | None
-    dots: tuple[charts.DotChart, ...]
-    acid: charts.ColumnChart | None
+    ratio: drawings.RatioChart | None
+    dots: tuple[drawings.DotChart, ...]
+    acid: drawings.ColumnChart | None
     corrections_note: str
     corrections: tuple[CorrectionRow, ...]
     findings: tuple[FindingGroup, ...]
@@ -226,7 +226,7 @@ def _verdict_note(evaluation: Evaluation) -> str:
     return text + " No finding stands in the way of release."
 
 
-def _dots(evaluation: Evaluation, out: frozenset[str]) -> tuple[charts.DotChart, ...]:
+def _dots(evaluation: Evaluation, out: frozenset[str]) -> tuple[drawings.DotChart, ...]:
     drawn = [
         charts.heat_capacity_chart(series, evaluation.firings, f"series-{number}")
         for number, series in enumerate(evaluation.series, start=1)

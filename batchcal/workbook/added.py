@@ -104,6 +104,7 @@ def _write(sheet: Worksheet, rows: Sequence[tuple[Place, Row]], columns: Sequenc
             cell = sheet.cell(place.row, index)
             if isinstance(cell, Cell):
                 _fill(cell, column.value(result), column.form, look)
+    _keep_print_size(sheet)
     # Without it the bar that folds the columns has no room; the library sets it one save too late.
     levels = [dimension.outlineLevel or 0 for dimension in sheet.column_dimensions.values()]
     sheet.column_dimensions.max_outline = max(levels)
@@ -146,6 +147,13 @@ def _last_drawn_column(sheet: Worksheet) -> int:
             if corner is not None:
                 last = max(last, corner.col + 1)
     return last
+
+
+def _keep_print_size(sheet: Worksheet) -> None:
+    """Give a sheet that prints fitted to a number of pages wide one page more, so that its own print stays legible."""
+    properties = sheet.sheet_properties.pageSetUpPr
+    if properties is not None and properties.fitToPage and not sheet.print_area:
+        sheet.page_setup.fitToWidth = (sheet.page_setup.fitToWidth or 1) + 1
 
 
 def _make_room(sheet: Worksheet, first: int, last: int) -> None:

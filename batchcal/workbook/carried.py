@@ -213,7 +213,10 @@ def _targets(package: zipfile.ZipFile, part: str) -> dict[str, str]:
     path = join(folder, "_rels", f"{name}.rels")
     if path not in package.namelist():
         return {}
-    return dict(_relationships(fromstring(package.read(path)), folder))
+    try:
+        return dict(_relationships(fromstring(package.read(path)), folder))
+    except ParseError:
+        return {}
 
 
 def _relationships(tree: Element, folder: str) -> Iterator[tuple[str, str]]:

@@ -179,7 +179,7 @@ def _resolve(
             trouble.append(
                 findings.make(
                     "heading-unit-unknown", sheet=sheet, row=row, cell=cell, severity=severity,
-                    read=heading, problem=problem, choices=units.readable(column.quantity or "percentage"),
+                    read=heading, problem=problem, choices=units.readable(column.quantity) if column.quantity else "-",
                 )
             )  # fmt: skip
         seen[column.field] = FoundColumn(column, index, heading, unit, basis, usable=not problem)
@@ -188,7 +188,11 @@ def _resolve(
 
 def _unit(column: Column, text: str | None) -> tuple[units.Unit | None, str]:
     if column.quantity is None:
-        return None, ""
+        # A strength has its unit in a column of its own; a second one in the heading could contradict it.
+        return (
+            None,
+            f"names the unit '{text}', which has a column of its own" if text and column.kind == "number" else "",
+        )
     if text is None:
         unit = units.only(column.quantity)
         return unit, "" if unit else "names no unit"

@@ -15,7 +15,7 @@ from batchcal.workbook.tables import Content, Field, Item, set_field_widths, wri
 Printed = Callable[[float], str]
 """From J/g to the text of the printed figure in the report unit, rounded once."""
 
-_NET = "not computed in this version"
+_NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
 
 
 def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: Printed) -> None:
@@ -35,8 +35,9 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
         Field("Value is the", 11),
     )
     report = tuple(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis)
+    net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in _NET_BASES)
     full = tuple(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", 13.5, right=True) for basis in Basis)
-    fields = (*judged, *report, Field("Net", 12.5), *full)
+    fields = (*judged, *report, *net, Field("Net rests on", 24), *full)
     set_field_widths(sheet, fields)
 
     row = _head(sheet, look, evaluation, "Results")
@@ -44,7 +45,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     for sample in evaluation.samples:
         counts[sample.decision] += 1
     row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20)
-    row = _caution(sheet, look, row, evaluation, len(judged) + len(report) + 1)
+    row = _caution(sheet, look, row, evaluation, len(judged) + len(report) + len(net))
     for text in (
         f"Reported figures are in {unit}, rounded once, at the end; the unrounded figures in J/g stand at the right.",
         "Figures in ( ) slant: they are shown and not released. An empty cell: not computed.",
@@ -73,6 +74,10 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         value = sample.gross_J_per_g.get(basis)
         report.append(None if value is None else _printed(printed(value), released=released))
         full.append(Item(value, _form(1, released=released), value_style))
+    net: list[Content] = []
+    for basis in _NET_BASES:
+        value = sample.net.constant_pressure.get(basis)
+        net.append(None if value is None else _printed(printed(value), released=released))
     return [
         Item(sample.sample, style=styles.STRONG),
         "" if sample.row is None else sample.row.description,
@@ -86,9 +91,18 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         str(sample.rule),
         sample.statistic,
         *report,
-        _NET,
+        *net,
+        _net_words(sample),
         *full,
     ]
+
+
+def _net_words(sample: SampleResult) -> str:
+    """Return what the net values rest on, or why there are none; they are at constant pressure."""
+    notes = "; ".join(sample.net.notes)
+    if all(value is None for value in sample.net.constant_pressure.values()):
+        return f"not computed: {notes or 'there is no gross value'}"
+    return notes or "contents as given; constant pressure"
 
 
 def _printed(text: str, *, released: bool) -> Item:

@@ -126,8 +126,8 @@ def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, plain: bool
         left.alignment = Alignment(horizontal="right" if label.isdigit() else "left", vertical="center", indent=1)
     if plain:
         cell.font = styles.SUBTITLE.font if quiet else styles.PLAIN.font
-    cell.alignment = Alignment(vertical="center", wrap_text=True)
-    sheet.row_dimensions[row].height = 5 + 13 * styles.lines_needed(text, 104)
+    cell.alignment = Alignment(horizontal="left", vertical="center", wrap_text=True, indent=1)
+    sheet.row_dimensions[row].height = 5 + 13 * styles.lines_needed(text, 114)
     return row + 1
 
 

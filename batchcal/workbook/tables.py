@@ -84,7 +84,7 @@ def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
     for field, content in zip(fields, contents, strict=True):
         text = content.value if isinstance(content, Item) else content
         if isinstance(text, str):
-            lines = max(lines, len(textwrap.wrap(text, max(1, int(field.width * 1.2)))))
+            lines = max(lines, len(textwrap.wrap(text, max(1, int(field.width * 1.3 - 2)))))
     return 13.0 * lines + 4.0
 
 

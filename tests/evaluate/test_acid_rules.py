@@ -169,3 +169,48 @@ def test_sulphur_without_a_basis_is_asked_for(tmp_path: Path) -> None:
     evaluation = run(log, tmp_path)
     assert "basis-missing" in codes(evaluation)
     assert firing(evaluation, 1).gross_ad_J_per_g is None
+
+
+def baryta_log(**changes: float | None) -> Log:
+    log = acid_log("two titrations", titre=None, sulphur=None)
+    row = {
+        "Baryta (mL)": 15.0, "Baryta concentration (eq/L)": 0.1, "Carbonate added (mL)": 20.0,
+        "Carbonate concentration (eq/L)": 0.1, "Acid back-titre (mL)": 8.0, "Acid concentration (eq/L)": 0.1,
+    }  # fmt: skip
+    log.rows["Titration"] = [{"Firing no.": number, **row, **changes} for number in (1, 2)]
+    return log
+
+
+def test_two_titrations_tell_the_acids_apart(tmp_path: Path) -> None:
+    # baryta 1.5 mmol of acid in all; carbonate left by barium nitrate 2.0 - 0.8 = 1.2 mmol nitric;
+    # sulphuric (1.5 - 1.2) / 2 = 0.15 mmol. The recalled factors of ISO 1928 agree: 6.0 (20 - 8) = 72 J and
+    # 15.1 (15 + 8 - 20) = 45.3 J with 60 and 302 kJ/mol (derived case A49 of the check values).
+    found = firing(run(baryta_log(), tmp_path), 1)
+    assert found.nitric_J == pytest.approx(1.2 * 60, rel=1e-12)
+    assert found.sulphuric_J == pytest.approx(0.15 * 300, rel=1e-12)
+    assert found.gross_ad_J_per_g == pytest.approx(24940 - 72 - 45, rel=1e-12)
+
+
+def test_two_titrations_compare_their_sulphur_with_the_bench(tmp_path: Path) -> None:
+    # 0.15 mmol x 32.06 / 1 g = 0.48 %
+    log = baryta_log()
+    log.rows["Samples"][0] |= {"Sulphur (%)": 0.50, "Basis": "ad"}
+    assert "sulphur-disagrees" not in codes(run(log, tmp_path))
+    log.rows["Samples"][0]["Sulphur (%)"] = 0.80
+    assert "sulphur-disagrees" in codes(run(log, tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"Acid back-titre (mL)": None}, "second-titre-missing"),
+        ({"Baryta concentration (eq/L)": None}, "second-titre-missing"),
+        ({"Acid back-titre (mL)": 21.0}, "two-titrations-inconsistent"),  # nitric below zero
+        ({"Baryta (mL)": 8.0}, "two-titrations-inconsistent"),  # sulphuric (0.8 - 1.2) / 2 below zero
+        ({"Baryta (mL)": -1.0}, "titre-unfit"),
+    ],
+)
+def test_two_titrations_that_do_not_fit(tmp_path: Path, changes: dict[str, float | None], code: str) -> None:
+    evaluation = run(baryta_log(**changes), tmp_path)
+    assert code in codes(evaluation)
+    assert firing(evaluation, 1).gross_ad_J_per_g is None

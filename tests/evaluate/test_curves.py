@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from logbook import Log, codes, firing, plain_log, run
-from scipy.integrate import solve_ivp
+from scipy.integrate import solve_ivp  # type: ignore[import-untyped]
 
 from batchcal.formulas import heat_exchange
 from batchcal.terms import Decision, FiringState
@@ -88,7 +88,7 @@ def curve_log(method: str | None, *, periods: bool = True, wide: bool = False, i
     times, temperatures = simulate(2.0, interval=interval)
     log.rows["Readings"] = []
     if wide:
-        log.headings["Readings"] = ["Time (min)", 1, "2", "Remark of the lab"]
+        log.headings["Readings"] = ["Time (min)", 1, "2", "Remark of the lab"]  # type: ignore[list-item]
         for time, value in zip(times, temperatures, strict=True):
             log.rows["Readings"].append({"Time (min)": round(time, 3), 1: round(value, 4), "2": round(value, 4)})  # type: ignore[dict-item]
         return log

@@ -152,7 +152,8 @@ def test_bases_by_hand(tmp_path: Path) -> None:
         ("ar", {"moisture": 4.0}, Decision.WAIT, "total-moisture-missing"),
         ("daf", {"moisture": 4.0}, Decision.WAIT, "ash-missing"),
         ("ar", {"moisture": 12.0, "total": 4.0}, Decision.HOLD, "moistures-exchanged"),
-        ("d", {"moisture": 12.0, "total": 4.0}, Decision.READY, None),
+        ("d", {"moisture": 12.0, "total": 4.0}, Decision.HOLD, "moistures-exchanged"),
+        ("ad", {"moisture": 12.0, "total": 4.0}, Decision.READY, None),  # said, for review
         ("daf", {"moisture": 4.0, "ash": 97.0}, Decision.HOLD, "ash-and-moisture-over"),
         ("d", {"moisture": 104.0}, Decision.HOLD, "percentage-unfit"),
         ("d", {"moisture": -1.0}, Decision.HOLD, "percentage-unfit"),

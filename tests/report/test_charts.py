@@ -1,6 +1,7 @@
 """Charts: positions follow from the numbers in proportion, and the lines stand where the limits are."""
 
 import dataclasses
+import itertools
 import re
 
 import pytest
@@ -155,8 +156,8 @@ def test_no_label_of_a_chart_touches_the_next(repeats: int) -> None:
     for chart in drawn:
         assert chart is not None
         heights = [rule.text_at for rule in chart.rules]
-        assert all(after - before >= 10.0 for before, after in zip(heights, heights[1:], strict=False))
+        assert all(after - before >= 10.0 for before, after in itertools.pairwise(heights))
         ends = [(tick.at - 2.7 * len(tick.text), tick.at + 2.7 * len(tick.text)) for tick in chart.ticks]
-        assert all(after[0] > before[1] for before, after in zip(ends, ends[1:], strict=False))
+        assert all(after[0] > before[1] for before, after in itertools.pairwise(ends))
     room = 9.0 if acid.upright else 6.0 * len(acid.ticks[0].text)
-    assert all(b.at - a.at >= room - 0.1 for a, b in zip(acid.ticks, acid.ticks[1:], strict=False))
+    assert all(b.at - a.at >= room - 0.1 for a, b in itertools.pairwise(acid.ticks))

@@ -70,6 +70,13 @@ def test_a_check_that_is_out_comes_before_any_sample() -> None:
     assert not any("26-0713" in line for line in found["fire"]), "no sample is fired on a bomb whose check is out"
 
 
+def test_nothing_is_fired_in_an_apparatus_that_a_caution_takes_out_of_use() -> None:
+    first = lines(make_evaluation(check_off=-95.0, pressure=3.6))["fire"][0]
+    assert "Fire nothing in calorimeter A with bomb 2" in first
+    assert "filled to 3.6 MPa" in first
+    assert "Fire nothing" not in lines(make_evaluation())["fire"][0]
+
+
 def test_washings_that_are_gone_are_never_titrated_again() -> None:
     found = lines(with_firings(f2417={"washings_kept": YesNo.NO}))
     assert "26-0713 (2418)" in found["titrate"][0]

@@ -38,16 +38,15 @@ def measured(page: str, width: int, folder: Path) -> dict[str, object]:
     browser = program("chromium", "chromium-browser", "google-chrome")
     file = folder / "frame.html"
     file.write_text(
-        f'<!doctype html><meta charset="utf-8"><body style="margin:0">'
-        f'<iframe style="width:{width}px;height:900px;border:0"></iframe><script>{MEASURE}'
-        f'frame.srcdoc = document.getElementById("page").content.textContent;</script>'.replace(
-            "<script>", f'<template id="page">{html.escape(page)}</template><script>'
-        ),
+        '<!doctype html><meta charset="utf-8"><body style="margin:0">'
+        f'<iframe style="width:{width}px;height:900px;border:0"></iframe>'
+        f'<template id="page">{html.escape(page)}</template>'
+        f'<script>{MEASURE}frame.srcdoc = document.getElementById("page").content.textContent;</script>',
         encoding="utf-8",
     )
     command = [
         browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync",
+        "--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars",
         f"--user-data-dir={folder / 'profile'}", "--window-size=1200,1000", "--virtual-time-budget=5000",
         "--dump-dom", file.as_uri(),
     ]  # fmt: skip
@@ -59,7 +58,9 @@ def measured(page: str, width: int, folder: Path) -> dict[str, object]:
 
 
 @pytest.mark.parametrize(
-    ("width", "paper"), [(360, False), (740, False), (1200, False), (A4_WIDTH, True)], ids=["360", "740", "1200", "A4"]
+    ("width", "paper"),
+    [(360, False), (740, False), (900, False), (1200, False), (A4_WIDTH, True)],
+    ids=["360", "740", "900", "1200", "A4"],
 )
 def test_nothing_runs_over_the_edge(width: int, paper: bool, tmp_path: Path) -> None:
     page = summary_page(make_evaluation(check_off=-95.0, pressure=3.6), printed, CONSTANTS, "Invented title")

@@ -336,7 +336,7 @@ def test_record_holds_input_settings_and_constants_with_source_and_mark(page: Pa
         "Invented title (iso-1928)",
         "Reel label, invented; entered by the laboratory Setup!B17",
         "9.62964",
-        "Blank: Fixed ignition heat, Maximum charge energy,",
+        "Blank: Fixed ignition heat",
         "range (as nothing else is set)",
         "from memory, unchecked",
     ):

@@ -56,7 +56,7 @@ def test_head_of_the_document(day: Evaluation) -> None:
     assert document["schema"] == "batchcal.results/1"
     assert document["input"] == {"file": "early-shift.xlsx", "sha256": "3f0c" * 16}
     assert document["outputs"] == OUTPUTS
-    assert list(document["outputs"]) == sorted(OUTPUTS)  # type: ignore[call-overload]
+    assert list(document["outputs"]) == sorted(OUTPUTS)
     assert document["release"] == {"state": "draft", "analyst": "K. Lindqvist", "reviewer": "O. Adeyemi", "issue": 1}
 
 

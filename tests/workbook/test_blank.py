@@ -17,6 +17,7 @@ SHEETS = {
     "Runs": FIRING_HEADINGS,
     "Titration": TITRATION_HEADINGS,
     "Samples": SAMPLE_HEADINGS,
+    "Readings": ["Firing no.", "Time (min)", "Temperature (°C)", "Period"],
 }
 
 

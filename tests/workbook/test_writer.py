@@ -76,7 +76,8 @@ def test_results_are_rounded_once_and_the_unrounded_stand_beside(tmp_path: Path)
     assert by_heading["Gross, dry (MJ/kg)"].value == 26.01
     assert by_heading["Gross, as analysed, unrounded (J/g)"].value == pytest.approx(24965, rel=1e-15)
     assert by_heading["Decision"].value.endswith("ready")
-    assert "not computed" in by_heading["Net"].value
+    assert by_heading["Net, dry (MJ/kg)"].value is None
+    assert "not computed: no hydrogen" in by_heading["Net rests on"].value
 
 
 def test_findings_lead_to_their_cells(tmp_path: Path) -> None:

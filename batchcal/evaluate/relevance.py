@@ -1,0 +1,47 @@
+"""Doubtful cells that nothing is computed with: what the reader cannot know before the settings are read."""
+
+import dataclasses
+
+from batchcal.findings import Finding, Severity
+from batchcal.model import Batch, Settings, Table
+from batchcal.terms import AcidScheme, Basis
+
+
+def weigh(batch: Batch, settings: Settings) -> Batch:
+    """Return the batch with findings lowered to review where the settings make no use of their column."""
+    unused = _unused(settings)
+    tables = {table.sheet: (role, table) for role, table in batch.tables.items()}
+    return dataclasses.replace(batch, findings=tuple(_weighed(finding, tables, unused) for finding in batch.findings))
+
+
+def _weighed(
+    finding: Finding, tables: dict[str, tuple[str, Table]], unused: dict[str, frozenset[str] | None]
+) -> Finding:
+    if not finding.severity.stops or finding.cell is None or finding.sheet not in tables:
+        return finding
+    role, table = tables[finding.sheet]
+    if role not in unused:
+        return finding
+    letter = finding.cell.rstrip("0123456789")
+    fields = {name for name, column in table.columns.items() if column == letter}
+    columns = unused[role]
+    if columns is None or (fields and fields <= columns):
+        return dataclasses.replace(finding, severity=Severity.REVIEW)
+    return finding
+
+
+def _unused(settings: Settings) -> dict[str, frozenset[str] | None]:
+    """Return, by the role of a sheet, the fields that nothing is computed with; None for all of them."""
+    unused: dict[str, frozenset[str] | None] = {}
+    scheme = settings.acid_scheme
+    if scheme is not None and not scheme.uses_titre:
+        unused["titration"] = None
+    contents = set()
+    if scheme is AcidScheme.NONE:
+        contents.add("sulphur")
+        if Basis.DRY_ASH_FREE not in settings.bases_required:
+            contents.add("ash")
+    if not settings.net_required:
+        contents |= {"hydrogen", "nitrogen", "oxygen", "hydrogen_includes_moisture"}
+    unused["samples"] = frozenset(contents)
+    return unused

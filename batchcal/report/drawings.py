@@ -1,0 +1,127 @@
+"""What a chart consists of once its positions are found; the templates draw these and compute nothing.
+
+Positions are in the units of each drawing's view box, x to the right and y downwards.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A difference against its limit, as drawn in the table of samples."""
+
+    length: float
+    limit: float
+    width: float
+    beyond: bool
+    cut: bool
+    """Whether the difference is longer than the drawing."""
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A label at a position along an axis."""
+
+    at: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A horizontal line with its words; ``text_at`` is where they stand so that none touch."""
+
+    y: float
+    text: str
+    kind: str
+    text_at: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One result in a chart; ``kind`` chooses its shape: within, beyond or open."""
+
+    x: float
+    y: float
+    kind: str
+    words: str
+    text: str = ""
+    label: str = ""
+    cut: bool = False
+    anchor: str = "start"
+    text_x: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The drawing and the plot inside it."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class RatioChart:
+    """Difference over limit, a row for each sample."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    limit_x: float
+    band: tuple[float, float] | None
+    """Left and right edge of the range in which half of all pairs are expected."""
+    ticks: tuple[Tick, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DotChart:
+    """Results in firing order with horizontal lines for mean, reference and limits."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    band: tuple[float, float] | None
+    """Upper and lower edge of the shaded range."""
+    rules: tuple[Rule, ...]
+    ticks: tuple[Tick, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Acid heats of one firing, nitric below and sulphuric above; ``missing`` where they were not found."""
+
+    x: float
+    middle: float
+    width: float
+    nitric_y: float
+    nitric_height: float
+    sulphuric_y: float
+    sulphuric_height: float
+    missing: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnChart:
+    """Acid heats in firing order."""
+
+    key: str
+    title: str
+    description: str
+    caption: str
+    frame: Frame
+    levels: tuple[Tick, ...]
+    ticks: tuple[Tick, ...]
+    upright: bool
+    """Whether the firings' labels are turned to read upwards, for want of room."""
+    columns: tuple[Column, ...]
