@@ -13,14 +13,15 @@ MODULES = {
     ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-ROOT = {"terms", "items", "findings", "units", "errors"}
+ROOT = {"logged", "terms", "items", "findings", "units", "errors"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
     "items": {"terms"},
     "units": set(),
     "errors": set(),
     "findings": {"terms"},
-    "model": {"terms", "findings"},
+    "logged": {"terms", "findings"},
+    "model": {"terms", "findings", "logged"},
     "reference": {"reference"},
     "formulas": {"formulas", "reference", "terms"},
     "evaluate": {"evaluate", "formulas", "reference", "model", *ROOT},

@@ -11,7 +11,8 @@ from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.settings import read_settings
 from batchcal.findings import Finding, in_order
 from batchcal.formulas import bomb
-from batchcal.model import Batch, Evaluation, Resolution, SampleResult, Settings
+from batchcal.logged import Batch
+from batchcal.model import Evaluation, Resolution, SampleResult, Settings
 from batchcal.terms import Basis, Purpose
 
 _STOP_ITEMS = frozenset(

@@ -8,7 +8,8 @@ from batchcal import findings, reference
 from batchcal.evaluate.charge import Doubts
 from batchcal.findings import Finding
 from batchcal.formulas import acids
-from batchcal.model import Settings, TitrationRow
+from batchcal.logged import TitrationRow
+from batchcal.model import Settings
 from batchcal.terms import AcidScheme, ConcentrationUnit
 
 TITRE_TOLERANCE_ML = 0.02

@@ -6,7 +6,8 @@ from typing import Any
 from batchcal import reference
 from batchcal.findings import Finding
 from batchcal.formulas import ignition, weighing
-from batchcal.model import FiringRow, Quantity, Settings
+from batchcal.logged import FiringRow
+from batchcal.model import Quantity, Settings
 
 MASS_TOLERANCE_G = 0.15e-3
 """Typed mass and difference of weighings must agree to this; common practice, no source."""

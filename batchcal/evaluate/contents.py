@@ -8,7 +8,8 @@ from batchcal import findings
 from batchcal.evaluate.settings import nearest
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import bases
-from batchcal.model import Batch, SampleRow, Settings
+from batchcal.logged import Batch, SampleRow
+from batchcal.model import Settings
 from batchcal.terms import Basis
 
 _NEEDS = {

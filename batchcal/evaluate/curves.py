@@ -14,7 +14,8 @@ from typing import Any
 from batchcal.evaluate.charge import FINEST_STEP_K, Doubts, rise_problem
 from batchcal.findings import Finding
 from batchcal.formulas import heat_exchange
-from batchcal.model import Curve, FiringRow, ReadingRow, Settings
+from batchcal.logged import FiringRow, ReadingRow
+from batchcal.model import Curve, Settings
 from batchcal.terms import HeatExchangeMethod, Period
 
 SMALLEST_JUMP_K = 0.02

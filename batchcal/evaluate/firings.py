@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from batchcal.findings import Finding, Severity
-from batchcal.model import Batch, Curve, FiringResult, FiringRow, Series, Settings, TitrationRow
+from batchcal.logged import Batch, FiringRow, TitrationRow
+from batchcal.model import Curve, FiringResult, Series, Settings
 from batchcal.terms import FiringState, Outcome, Purpose, Use
 
 _COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)

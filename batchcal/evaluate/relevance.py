@@ -3,7 +3,8 @@
 import dataclasses
 
 from batchcal.findings import Finding, Severity
-from batchcal.model import Batch, Settings, Table
+from batchcal.logged import Batch, Table
+from batchcal.model import Settings
 from batchcal.terms import AcidScheme, Basis
 
 

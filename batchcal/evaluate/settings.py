@@ -12,7 +12,8 @@ from batchcal.errors import UsageError
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import weighing
 from batchcal.items import SETUP_ITEMS_BY_KEY, SetupItem
-from batchcal.model import HeatCapacityEntry, Quantity, Settings, SetupEntry
+from batchcal.logged import SetupEntry
+from batchcal.model import HeatCapacityEntry, Quantity, Settings
 from batchcal.terms import (
     FROM_METHOD,
     METHOD_KEYS,

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from batchcal.items import SETUP_ITEMS
-from batchcal.model import Evaluation, Quantity, Settings, SetupEntry
+from batchcal.logged import SetupEntry
+from batchcal.model import Evaluation, Quantity, Settings
 from batchcal.report.words import NONE, aligned, date, plain
 from batchcal.terms import FurtherTestRule
 

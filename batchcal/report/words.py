@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from batchcal.findings import Finding
-from batchcal.model import Place
+from batchcal.logged import Place
 
 NONE = "–"
 """Stands where nothing was computed."""

@@ -11,7 +11,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import Finding
-from batchcal.model import Evaluation, FiringResult, Place, SampleResult
+from batchcal.logged import Place
+from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.terms import BASIS_NAMES, Basis
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look

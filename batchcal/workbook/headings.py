@@ -11,7 +11,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
-from batchcal.model import Table
+from batchcal.logged import Table
 from batchcal.terms import Basis
 from batchcal.workbook.cells import Cell, CellKind, as_identifier, clean, read_cell
 from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet

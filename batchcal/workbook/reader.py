@@ -11,7 +11,7 @@ from batchcal import units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
-from batchcal.model import CONTENT_FIELDS, Batch, FiringRow, Place, ReadingRow, SampleRow, SetupEntry, TitrationRow
+from batchcal.logged import CONTENT_FIELDS, Batch, FiringRow, Place, ReadingRow, SampleRow, SetupEntry, TitrationRow
 from batchcal.terms import (
     AcidScheme,
     Basis,

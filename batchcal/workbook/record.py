@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
 from batchcal.items import SETUP_ITEMS, SetupItem
-from batchcal.model import Evaluation, Quantity, Series, Settings, SetupEntry
+from batchcal.logged import SetupEntry
+from batchcal.model import Evaluation, Quantity, Series, Settings
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import (

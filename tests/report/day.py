@@ -12,17 +12,8 @@ from batchcal.evaluate import evaluate
 from batchcal.findings import Finding
 from batchcal.formulas import rounding
 from batchcal.items import SETUP_ITEMS
-from batchcal.model import (
-    Batch,
-    Evaluation,
-    FiringRow,
-    Place,
-    Quantity,
-    SampleRow,
-    SetupEntry,
-    Table,
-    TitrationRow,
-)
+from batchcal.logged import Batch, FiringRow, Place, SampleRow, SetupEntry, Table, TitrationRow
+from batchcal.model import Evaluation, Quantity
 from batchcal.terms import Basis, ConcentrationUnit, Outcome, Purpose, Titrant, YesNo
 from batchcal.workbook.layout import SHEETS
 

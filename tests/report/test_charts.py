@@ -8,7 +8,8 @@ import pytest
 import scipy.stats  # type: ignore[import-untyped]  # scipy ships no types
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
 
-from batchcal.model import Evaluation, SetupEntry
+from batchcal.logged import SetupEntry
+from batchcal.model import Evaluation
 from batchcal.report import charts
 from batchcal.report.page import summary_page
 

@@ -7,7 +7,8 @@ import pytest
 from day import make_batch, make_evaluation, with_settings
 
 from batchcal.evaluate import evaluate
-from batchcal.model import Evaluation, FiringRow, SetupEntry, TitrationRow
+from batchcal.logged import FiringRow, SetupEntry, TitrationRow
+from batchcal.model import Evaluation
 from batchcal.report import ladder
 from batchcal.terms import YesNo
 

@@ -8,7 +8,8 @@ import pytest
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
 
 from batchcal.evaluate import evaluate
-from batchcal.model import Batch, Evaluation, SetupEntry
+from batchcal.logged import Batch, SetupEntry
+from batchcal.model import Evaluation
 from batchcal.report.page import summary_page
 from batchcal.terms import Basis, Decision
 

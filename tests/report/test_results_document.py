@@ -7,7 +7,8 @@ import math
 import pytest
 from day import make_batch, make_evaluation, with_settings
 
-from batchcal.model import Evaluation, SetupEntry
+from batchcal.logged import SetupEntry
+from batchcal.model import Evaluation
 from batchcal.report.results import results_document, results_json
 
 TOP = [

@@ -1,0 +1,212 @@
+"""What is read from a workbook: every row of the log with its place, as frozen dataclasses.
+
+A value that was blank is None. A value that stands in a cell but could not be trusted is None too, and its field
+is named in ``unreadable``, so that it can never be mistaken for a blank. Units are in the field names.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from batchcal import findings
+from batchcal.findings import Finding
+from batchcal.terms import (
+    Basis,
+    ConcentrationUnit,
+    Outcome,
+    Period,
+    Purpose,
+    Titrant,
+    Use,
+    YesNo,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Where a sheet's table stands: its heading row, and the column letter of each field that was recognised."""
+
+    sheet: str
+    heading_row: int
+    columns: Mapping[str, str]
+    headings: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One row of a table, so that every value can be traced to its cell."""
+
+    table: Table
+    row: int
+
+    @property
+    def sheet(self) -> str:
+        """Name of the sheet, as the workbook spells it."""
+        return self.table.sheet
+
+    def cell(self, field_name: str) -> str | None:
+        """Address of a field's cell, or None where the sheet has no such column."""
+        letter = self.table.columns.get(field_name)
+        return None if letter is None else f"{letter}{self.row}"
+
+    def heading(self, field_name: str) -> str:
+        """Heading of a field as the workbook writes it, or the field's name where there is no such column."""
+        return self.table.headings.get(field_name, field_name)
+
+    def finding(
+        self,
+        code: str,
+        field_name: str | None = None,
+        *,
+        firing: str | None = None,
+        sample: str | None = None,
+        severity: findings.Severity | None = None,
+        **details: Any,
+    ) -> Finding:
+        """Make a finding that stands at a field's cell of this row, or at the row."""
+        return findings.make(
+            code,
+            sheet=self.sheet,
+            row=self.row,
+            cell=self.cell(field_name) if field_name else None,
+            firing=firing or None,
+            sample=sample or None,
+            severity=severity,
+            **details,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SetupEntry:
+    """One filled row of Setup: the value as it stands, its unit's text, and the record of where it comes from."""
+
+    key: str
+    label: str
+    value: float | str | dt.date | None
+    unit: str
+    source: str
+    in_force_from: dt.date | None
+    place: Place
+    unreadable: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class FiringRow:
+    """One row of Calibration or Runs."""
+
+    place: Place
+    firing: str = ""
+    date: dt.date | None = None
+    time: dt.time | None = None
+    purpose: Purpose | None = None
+    series: str = ""
+    sample: str = ""
+    replicate: str = ""
+    outcome: Outcome | None = None
+    use: Use | None = None
+    reason: str = ""
+    analyst: str = ""
+    calorimeter: str = ""
+    bomb: str = ""
+    crucible_g: float | None = None
+    crucible_and_sample_g: float | None = None
+    mass_g: float | None = None
+    wire_fitted_cm: float | None = None
+    wire_left_cm: float | None = None
+    wire_mass_g: float | None = None
+    thread_g: float | None = None
+    aid: str = ""
+    aid_mass_g: float | None = None
+    capsule_mass_g: float | None = None
+    water_mL: float | None = None
+    oxygen_pressure_MPa: float | None = None
+    initial_C: float | None = None
+    final_C: float | None = None
+    rise_K: float | None = None
+    heat_exchange_K: float | None = None
+    residue: str = ""
+    washings_kept: YesNo | None = None
+    remark: str = ""
+    unreadable: frozenset[str] = frozenset()
+    rise_decimals: int | None = None
+    """Decimals to which the rise (or the coarser of the two temperatures) stands in the sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class TitrationRow:
+    """One row of Titration: the titre of one firing's washings."""
+
+    place: Place
+    firing: str = ""
+    titrant: Titrant | None = None
+    concentration: float | None = None
+    concentration_unit: ConcentrationUnit | None = None
+    burette_start_mL: float | None = None
+    burette_end_mL: float | None = None
+    titre_mL: float | None = None
+    blank_mL: float | None = None
+    baryta_mL: float | None = None
+    baryta_eq_per_L: float | None = None
+    carbonate_mL: float | None = None
+    carbonate_eq_per_L: float | None = None
+    acid_mL: float | None = None
+    acid_eq_per_L: float | None = None
+    unreadable: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRow:
+    """One reading of the temperature of one firing."""
+
+    place: Place
+    firing: str = ""
+    time_min: float | None = None
+    temperature_C: float | None = None
+    period: Period | None = None
+    unreadable: frozenset[str] = frozenset()
+
+
+CONTENT_FIELDS = (
+    "ash", "sulphur", "hydrogen", "nitrogen", "oxygen", "volatile", "carbon", "chlorine",
+)  # fmt: skip
+"""Contents of a sample that are given in per cent on some basis."""
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """One row of Samples; contents in per cent by mass, each with the basis it is given on."""
+
+    place: Place
+    sample: str = ""
+    description: str = ""
+    fuel_class: str = ""
+    source: str = ""
+    moisture_analysis: float | None = None
+    moisture_total: float | None = None
+    contents: Mapping[str, float] = field(default_factory=dict)
+    bases: Mapping[str, Basis | None] = field(default_factory=dict)
+    hydrogen_includes_moisture: YesNo | None = None
+    moisture_date: dt.date | None = None
+    delivery: str = ""
+    unreadable: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """All that was read from one workbook, with the findings of the reading."""
+
+    file_name: str
+    sha256: str
+    setup: tuple[SetupEntry, ...]
+    firings: tuple[FiringRow, ...]
+    titrations: tuple[TitrationRow, ...]
+    samples: tuple[SampleRow, ...]
+    tables: Mapping[str, Table]
+    """Tables found, by role: setup, calibration, runs, titration, samples, readings."""
+    readings: tuple[ReadingRow, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def has(self, role: str) -> bool:
+        """Whether the workbook has a table for this role."""
+        return role in self.tables
