@@ -98,6 +98,37 @@ def check(workbooks: tuple[Path, ...], method: str | None) -> NoReturn:
 
 
 @cli.command()
+@click.argument("workbook", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("number")
+@_METHOD
+def explain(workbook: Path, number: str, method: str | None) -> NoReturn:
+    """Work through firing or sample NUMBER of WORKBOOK, line by line, with constants and sources."""
+    from batchcal.process import explain_number
+
+    try:
+        lines = explain_number(workbook, number, method)
+    except BatchcalError as error:
+        _stop(error)
+    for line in lines:
+        click.echo(line)
+    sys.exit(0)
+
+
+@cli.command()
+@click.argument("key", required=False, type=click.Choice(METHOD_KEYS))
+def methods(key: str | None) -> NoReturn:
+    """Show the methods, or all figures and constants in force for one, each with mark and source."""
+    from batchcal.listing import all_methods, marks, one_method
+
+    for line in all_methods() if key is None else one_method(key):
+        click.echo(line)
+    click.echo()
+    for line in marks():
+        click.echo(line)
+    sys.exit(0)
+
+
+@cli.command()
 @click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--force", is_flag=True, help="Replace the file if it exists already.")
 def new(out: Path, force: bool) -> NoReturn:

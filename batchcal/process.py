@@ -112,6 +112,16 @@ def printer(settings: Settings) -> Callable[[float], str]:
     return lambda value_J_per_g: text_to_step(value_J_per_g / factor, step)
 
 
+def explain_number(path: Path, number: str, method: str | None = None) -> list[str]:
+    """Return the working of one firing or sample; UsageError where the workbook has none of that number."""
+    from batchcal.report.explain import explain
+
+    lines = explain(check_workbook(path, method), number)
+    if lines is None:
+        raise UsageError(f"{path.name}: there is no firing and no sample {number}")
+    return lines
+
+
 def new_workbook(path: Path, *, force: bool = False) -> None:
     """Write the blank workbook to ``path``; UsageError where it exists already and ``force`` is not given."""
     from batchcal.workbook.blank import blank_workbook

@@ -1,7 +1,9 @@
 """The catalogue: every kind can be worded, says what to do, and keeps its severity."""
 
+import ast
 import re
 import string
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -53,15 +55,35 @@ def test_a_code_or_a_detail_that_does_not_exist_is_a_bug() -> None:
 
 
 def test_where_in_words() -> None:
-    assert make("net-not-yet").where == ""
+    assert make("titre-not-used", count=1, scheme="none").where == ""
     row = make("firing-number-missing", sheet="Runs", row=4)
     assert row.where == "Runs row 4"
     assert row.message.startswith("Runs row 4: ")
 
 
 def test_safety_comes_first_and_the_rest_keeps_its_order() -> None:
-    note = make("net-not-yet")
+    note = make("titre-not-used", count=1, scheme="none")
     first = make("acid-scheme-missing", choices="none")
     second = make("repeatability-limit-missing")
     leak = make("leak-logged", firing="1", apparatus="bomb 1")
     assert in_order([note, first, leak, second]) == (leak, first, second, note)
+
+
+MAKERS = {"make": 0, "finding": 0, "add": 0, "stop": 0, "_at": 1, "doubts_at": 1, "_setup_finding": 0}
+
+
+def test_every_code_that_is_made_stands_in_the_catalogue() -> None:
+    made = set()
+    for path in sorted((Path(__file__).parent.parent / "batchcal").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call):
+                continue
+            name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            position = MAKERS.get(name)
+            if position is None or len(node.args) <= position:
+                continue
+            argument = node.args[position]
+            if isinstance(argument, ast.Constant) and isinstance(argument.value, str) and "-" in argument.value:
+                made.add(argument.value)
+    assert len(made) > 60
+    assert made - set(CATALOGUE) == set()

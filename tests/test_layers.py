@@ -13,12 +13,14 @@ MODULES = {
     ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-ROOT = {"logged", "terms", "items", "findings", "units", "errors"}
+ROOT = {"logged", "tables", "terms", "items", "findings", "units", "errors"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
     "items": {"terms"},
     "units": set(),
     "errors": set(),
+    "tables": set(),
+    "listing": {"reference", "tables"},
     "findings": {"terms"},
     "logged": {"terms", "findings"},
     "model": {"terms", "findings", "logged"},

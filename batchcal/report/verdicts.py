@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from batchcal.findings import Severity
 from batchcal.model import Evaluation
+from batchcal.tables import table
 from batchcal.terms import Basis, Decision
 
 _HEADINGS = ("sample", "decision", "n", "range J/g", "limit J/g")
@@ -14,7 +15,7 @@ def verdict_table(evaluation: Evaluation, printed: Callable[[float], str]) -> li
     """Return the lines of the table: every sample with its decision and its values in the report unit."""
     unit = evaluation.settings.report_unit
     bases = (Basis.AS_ANALYSED, Basis.DRY)
-    rows = [(*_HEADINGS, *(f"gross {basis} {unit}" for basis in bases))]
+    rows = []
     for sample in evaluation.samples:
         values = [sample.gross_J_per_g[basis] for basis in bases]
         rows.append(
@@ -26,14 +27,8 @@ def verdict_table(evaluation: Evaluation, printed: Callable[[float], str]) -> li
                 *("-" if value is None else printed(value) for value in values),
             )
         )
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  ".join(
-            text.ljust(width) if column < 2 else text.rjust(width)
-            for column, (text, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
+    headings = (*_HEADINGS, *(f"gross {basis} {unit}" for basis in bases))
+    return table(headings, rows, right=range(2, len(headings)))
 
 
 def verdict_line(evaluation: Evaluation) -> str:

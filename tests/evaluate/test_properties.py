@@ -127,10 +127,11 @@ def summary(evaluation: Evaluation) -> dict[str, Any]:
             one.sample: (one.decision, one.n_used, one.range_J_per_g, one.limit_J_per_g, dict(one.gross_J_per_g))
             for one in evaluation.samples
         },
-        "firings": {
-            one.row.firing: (one.state, one.gross_ad_J_per_g, one.gross_d_J_per_g, one.heat_capacity_J_per_K)
+        # By sample, not by number: of two equal firings "closest two" may leave out either.
+        "firings": sorted(
+            str((one.row.sample, one.state, one.gross_ad_J_per_g, one.gross_d_J_per_g, one.heat_capacity_J_per_K))
             for one in evaluation.firings
-        },
+        ),
         "series": sorted(
             (one.name, one.heat_capacity_J_per_K, one.sd_J_per_K, one.n, one.state) for one in evaluation.series
         ),

@@ -1,0 +1,73 @@
+"""The working of a firing or sample: every step's figures stand in the line and lead to its result."""
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from logbook import plain_log
+
+from batchcal.cli import cli
+
+EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
+
+
+def explained(workbook: Path, number: str) -> list[str]:
+    result = CliRunner().invoke(cli, ["explain", str(workbook), number])
+    assert result.exit_code == 0, result.output
+    return result.output.splitlines()
+
+
+def _figures(line: str) -> str:
+    """The sum of a line, as Python: without label, units and sources."""
+    body = line[24:].split("  [", maxsplit=1)[0].partition(", at constant")[0].partition(", the acid")[0]
+    return re.sub(r"[^0-9.+\-*/()=]", "", body.replace(" x ", "*").replace("eq/mol", "").replace("J/K", "").replace(
+        "J/g", "").replace("mol/L", "").replace("eq/L", "").replace("J/cm", "").replace("kJ/mol", ""))  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "number"), [("clean_day", "3203"), ("difficult_day", "3405"), ("clean_day", "3101")])
+def test_every_sum_comes_out_on_a_pocket_calculator(name: str, number: str) -> None:
+    sums = 0
+    for line in explained(EXAMPLES / f"{name}.xlsx", number):
+        if " = " not in line or "mmol of" in line:
+            continue
+        left, _, right = _figures(line).partition("=")
+        if "acid titrated" in line:
+            left = left.replace("mL", "")
+        value = eval(left)  # the figures of our own output, digits and signs only
+        # Each line shows rounded figures, so it holds to their last digit.
+        assert value == pytest.approx(float(right), rel=3e-5), line
+        sums += 1
+    assert sums >= 5
+
+
+def test_each_constant_has_unit_source_and_mark() -> None:
+    text = "\n".join(explained(EXAMPLES / "clean_day.xlsx", "3203"))
+    assert "[Wire heat: 9.6 J/cm; Wire spool 3 (invented); entered by the laboratory]" in text
+    assert "[Nitric acid heat: 59.9 kJ/mol; Own table of constants (invented); entered by the laboratory]" in text
+    # 0.9338 g x 0.84 % / 32.06 g/mol = 0.2447 mmol
+    assert "0.2447 mmol of sulphur x (301.4 - 2 x 59.9) kJ/mol" in text
+
+
+def test_a_sample_is_explained_from_its_firings_to_its_values() -> None:
+    text = "\n".join(explained(EXAMPLES / "difficult_day.xlsx", "26-1044"))
+    for firing in ("3410", "3411", "3412", "3413"):
+        assert f"firing {firing}" in text
+    assert "352.56 J/g" in text
+    assert "median of 4" in text
+
+
+def test_an_unknown_number_is_wrong_usage(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.5).save(tmp_path)
+    result = CliRunner().invoke(cli, ["explain", str(path), "99"])
+    assert result.exit_code == 2
+    assert "99" in result.stderr
+
+
+def test_methods_show_figures_with_mark_and_source() -> None:
+    every = CliRunner().invoke(cli, ["methods"]).output
+    assert "gbt-213" in every
+    one = CliRunner().invoke(cli, ["methods", "iso-1928"]).output
+    assert "from memory, unchecked" in one
+    assert "Repeatability limit" in one
+    assert CliRunner().invoke(cli, ["methods", "iso-1"]).exit_code == 2
