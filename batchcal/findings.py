@@ -179,6 +179,13 @@ _add(
         _HOLD,
     ),
     (
+        "per-cent-format",
+        "a number stands in a cell that is formatted as per cent, so that it shows a hundred times what it stores",
+        "{where}, {heading}: the cell shows {shown} and stores {read}.",
+        "Format the cell as a plain number and type the figure in the unit of its heading or Unit column.",
+        _HOLD,
+    ),
+    (
         "yes-no-in-number",
         "a number column holds TRUE or FALSE",
         "{where}, {heading}: the cell holds {read}, not a number.",
@@ -721,7 +728,7 @@ _add(
         "Check firing {firing} on {apparatus}: {found} J/g, {recovery} % of the certificate; off by {off}, the "
         "limit is {limit}.",
         "Before any sample: re-read wire, acid and mass; look at the water and for soot; fire a second check. If "
-        "that is out as well, a new series is due.",
+        "that is out as well, a new series is due. Set the first aside only once its technical cause is known.",
         _HOLD,
     ),
 )
@@ -866,6 +873,12 @@ _add(
 _add(
     Severity.REVIEW,
     "To look at",
+    (
+        "setup-item-blank",
+        "a row of Setup has a value and no item",
+        "{where}: the value {read} stands without an item and is not used.",
+        "Enter the Item it belongs to, or clear the row.",
+    ),
     (
         "setup-item-unknown",
         "an item on Setup is not one that is read",

@@ -130,7 +130,7 @@ class FiringRow:
     remark: str = ""
     unreadable: frozenset[str] = frozenset()
     rise_decimals: int | None = None
-    """Decimals to which the rise (or the coarser of the two temperatures) stands in the sheet."""
+    """Decimals to which the rise and the two temperatures stand in the sheet, at the most."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -125,6 +125,8 @@ def normalise(text: str) -> str:
 @cache
 def read(text: str, quantity: str) -> Unit | None:
     """Return the unit written in ``text`` if it fits ``quantity``, else None."""
+    if text.lstrip().startswith("mJ"):
+        return None  # a millijoule: letters are taken whatever their case, so it would pass for a megajoule
     whole = normalise(text)
     for numerator, denominator in QUANTITIES[quantity]:
         found = _read_as(whole, numerator, denominator)

@@ -12,8 +12,8 @@ from batchcal.model import Quantity, Settings
 MASS_TOLERANCE_G = 0.15e-3
 """Typed mass and difference of weighings must agree to this; common practice, no source."""
 
-FINEST_STEP_K = 0.001
-"""Reading step assumed for comparing a typed rise with two temperatures where Setup gives none."""
+FINEST_STEP_K, COARSEST_STEP_K = 0.001, 0.01
+"""Bounds of the reading step taken from the decimals typed, where Setup gives none; common practice, no source."""
 
 EQUALITY = 1e-9
 """Relative slack by which a value equal to its limit passes in spite of binary fractions."""
@@ -31,6 +31,15 @@ class Doubts:
         """Add a finding at the cell of field ``at``, or at the row."""
         row = self.row
         self.found.append(row.place.finding(code, at, firing=row.firing, sample=row.sample, **details))
+
+
+def reading_step(row: FiringRow, settings: Settings) -> float:
+    """Return the step (K) in which the temperature is read: Setup's, else by the decimals that were typed."""
+    if settings.reading_resolution is not None:
+        return settings.reading_resolution.value
+    if row.rise_decimals is None:
+        return FINEST_STEP_K
+    return min(COARSEST_STEP_K, max(FINEST_STEP_K, 10.0**-row.rise_decimals))
 
 
 def logged_mass(row: FiringRow) -> float | None:
@@ -85,7 +94,7 @@ def rise(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
             doubts.add("rise-missing", f"{which}_C", what=f"{which} temperature")
         return None
     if row.rise_K is not None and difference is not None:
-        step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+        step = reading_step(row, settings)
         # Two readings on a decimal grid differ by whole steps; the slack only absorbs binary fractions.
         if abs(row.rise_K - difference) > step * (1 + 1e-6):
             doubts.add("rise-disagrees", "rise_K", difference=f"{difference:.4f}", typed=f"{row.rise_K:.4f}")

@@ -31,7 +31,9 @@ def judge_checks(firings: Sequence[Firing], settings: Settings) -> list[Finding]
         if firing.purpose is not Purpose.SAMPLE or not firing.counts:
             continue
         for check in checks:
-            if check.apparatus == firing.apparatus and check.date == firing.date:
+            # A check whose bomb or date cannot be read may be that of any firing.
+            anywhere = bool(check.row.unreadable & {"calorimeter", "bomb", "date"})
+            if anywhere or (check.apparatus == firing.apparatus and check.date == firing.date):
                 _hold_to(firing, check)
     return found + _unchecked(firings, checks)
 

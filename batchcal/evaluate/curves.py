@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from batchcal.evaluate.charge import FINEST_STEP_K, Doubts, rise_problem
+from batchcal.evaluate.charge import Doubts, reading_step, rise_problem
 from batchcal.findings import Finding
 from batchcal.formulas import heat_exchange
 from batchcal.logged import FiringRow, ReadingRow
@@ -65,7 +65,7 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
     times = [reading.time_min or 0.0 for reading in readings]
     temperatures = [reading.temperature_C or 0.0 for reading in readings]
     named = any(reading.period is not None for reading in readings)
-    step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+    step = reading_step(row, settings)
     bounds = _named(readings) if named else _found(times, temperatures, step)
     if bounds is None:
         return Found(None, (_at(row, readings[0], "curve-periods-unclear"),))
@@ -121,7 +121,7 @@ def rise_and_correction(
 
     A typed correction may stand beside the readings; it must agree to one step as well.
     """
-    step = settings.reading_resolution.value if settings.reading_resolution else FINEST_STEP_K
+    step = reading_step(row, settings)
     typed_rise = row.rise_K
     if typed_rise is None and row.initial_C is not None and row.final_C is not None:
         typed_rise = row.final_C - row.initial_C

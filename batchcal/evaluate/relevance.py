@@ -5,7 +5,7 @@ import dataclasses
 from batchcal.findings import Finding, Severity
 from batchcal.logged import Batch, Table
 from batchcal.model import Settings
-from batchcal.terms import AcidScheme, Basis
+from batchcal.terms import Basis
 
 
 def weigh(batch: Batch, settings: Settings) -> Batch:
@@ -37,12 +37,18 @@ def _unused(settings: Settings) -> dict[str, frozenset[str] | None]:
     scheme = settings.acid_scheme
     if scheme is not None and not scheme.uses_titre:
         unused["titration"] = None
+    bases = {settings.comparison_basis, *settings.bases_required}
     contents = set()
-    if scheme is AcidScheme.NONE:
+    if scheme is not None and not scheme.uses_bench_sulphur:
         contents.add("sulphur")
-        if Basis.DRY_ASH_FREE not in settings.bases_required:
-            contents.add("ash")
+    # A content that the scheme needs on another basis says itself which moisture or ash it lacks.
+    if Basis.DRY_ASH_FREE not in bases:
+        contents.add("ash")
     if not settings.net_required:
         contents |= {"hydrogen", "nitrogen", "oxygen", "hydrogen_includes_moisture"}
+        if Basis.AS_RECEIVED not in bases:
+            contents.add("moisture_total")
+        if bases <= {Basis.AS_ANALYSED, None}:
+            contents.add("moisture_analysis")
     unused["samples"] = frozenset(contents)
     return unused

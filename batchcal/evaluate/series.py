@@ -45,6 +45,8 @@ def make_series(
             groups.setdefault((*firing.apparatus, firing.row.series), []).append(firing)
     made, found = [], []
     for (calorimeter, bomb, name), members in groups.items():
+        if all(firing.state is FiringState.SET_ASIDE for firing in members):
+            continue  # a series that is set aside as a whole is in force nowhere
         judged = _from_firings(calorimeter, bomb, name, [*members, *unplaced], settings)
         made.append(judged.series)
         found += judged.found
@@ -100,7 +102,8 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
             )
         )
     # A series of which nothing could be computed still has its place in time.
-    dates = [firing.date for firing in used or members if firing.date is not None]
+    stopped = [firing for firing in members if firing.state is FiringState.NOT_COMPUTED]
+    dates = [firing.date for firing in used or stopped if firing.date is not None]
     date = max(dates) if dates and not undated else None
     if mean is not None:
         found += _unusual(mean, apparatus)

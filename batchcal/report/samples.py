@@ -1,6 +1,6 @@
 """The samples on the page: values of the firings, difference against limit, results, and the decision in words."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
@@ -65,7 +65,7 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     bases = _bases(evaluation)
     ordered = sorted(evaluation.samples, key=lambda sample: -sample.decision.rank)
     results = _results(ordered, bases, printed)
-    rows = tuple(_row(sample, settings, result) for sample, result in zip(ordered, results, strict=True))
+    rows = tuple(_row(sample, settings, result, printed) for sample, result in zip(ordered, results, strict=True))
     basis = settings.comparison_basis
     compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
     return SamplesView(
@@ -117,7 +117,9 @@ def _results(
     return [tuple(column[index] for column in columns) for index in range(len(samples))]
 
 
-def _row(sample: SampleResult, settings: Settings, results: tuple[str, ...]) -> SampleRow:
+def _row(
+    sample: SampleResult, settings: Settings, results: tuple[str, ...], printed: Callable[[float], str]
+) -> SampleRow:
     difference, limit = sample.range_J_per_g, sample.limit_J_per_g
     if difference is not None and limit is not None:
         compared = " of ".join(against(difference, limit))
@@ -134,7 +136,7 @@ def _row(sample: SampleResult, settings: Settings, results: tuple[str, ...]) -> 
         results=results,
         released=released,
         reason=sentence(sample.reason.removeprefix(f"Sample {sample.sample}: ")),
-        remarks=_remarks(sample, settings),
+        remarks=(*_remarks(sample, settings), *_net(sample, printed)),
         where=place(sample.row.place) if sample.row else "not on Samples",
     )
 
@@ -177,3 +179,30 @@ def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
     if settings.acid_scheme is AcidScheme.NONE:
         remarks.append("no acid correction")
     return tuple([sentence(remarks[0]).removesuffix("."), *remarks[1:]] if remarks else [])
+
+
+def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ...]:
+    """Return the net values at constant pressure with what they rest on; nothing where there are none."""
+    values = [
+        f"{BASIS_NAMES[basis]} {printed(value)}"
+        for basis, value in sample.net.constant_pressure.items()
+        if value is not None
+    ]
+    if not values:
+        return ()
+    return (f"net at constant pressure: {', '.join(values)}", *sample.net.notes)
+
+
+def net_in_words(samples: Sequence[SampleResult]) -> str:
+    """Return one sentence on the net values of the day: where they stand, or why there are none."""
+    with_net = [s for s in samples if any(value is not None for value in s.net.constant_pressure.values())]
+    without: dict[str, list[str]] = {}
+    for sample in samples:
+        if sample not in with_net:
+            why = "; ".join(sample.net.notes) or "there is no gross value to start from"
+            without.setdefault(why, []).append(sample.sample)
+    parts = ["Net calorific values stand in the line under the sample."] if with_net else []
+    for why, names in without.items():
+        whose = "" if len(without) == 1 and not with_net else f" of {', '.join(names)}"
+        parts.append(f"Net calorific value{whose}: not computed ({why}).")
+    return " ".join(parts) or "Net calorific value: not computed (no sample was fired)."

@@ -9,7 +9,7 @@ from batchcal.items import SETUP_ITEMS
 from batchcal.model import Evaluation, Quantity, Settings
 from batchcal.report import charts, drawings, ladder, record
 from batchcal.report.apparatus import ApparatusView, apparatus_view
-from batchcal.report.samples import SamplesView, samples_view
+from batchcal.report.samples import SamplesView, net_in_words, samples_view
 from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
 from batchcal.terms import AcidScheme, Decision, FiringState
 
@@ -17,8 +17,6 @@ Printed = Callable[[float], str]
 """From J/g to the printed text in the report unit, rounded once."""
 
 DRAFT = "Draft until a second person has reviewed and released it."
-
-NO_NET = "Net calorific value: not computed by this version."
 
 STANDING_CAUTION = (
     "Oxygen under pressure and burning charges injure. This page sees numbers typed after the fact and calls no "
@@ -83,7 +81,7 @@ class PageView:
     unchecked: str
     verdicts: tuple[Verdict, ...]
     verdict_note: str
-    no_net: str
+    net: str
     rungs: tuple[ladder.Rung, ...]
     keep: str
     apparatus: ApparatusView
@@ -137,7 +135,7 @@ def page_view(
         unchecked=_unchecked(settings),
         verdicts=_verdicts(evaluation),
         verdict_note=_verdict_note(evaluation),
-        no_net=NO_NET,
+        net=net_in_words(evaluation.samples),
         rungs=ladder.rungs(evaluation),
         keep=ladder.washings_to_keep(evaluation),
         apparatus=apparatus_view(evaluation, out),

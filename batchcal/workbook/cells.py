@@ -16,6 +16,7 @@ class CellKind(Enum):
 
     EMPTY = auto()
     NUMBER = auto()
+    PER_CENT = auto()
     TEXT = auto()
     BOOLEAN = auto()
     DATE = auto()
@@ -86,10 +87,12 @@ def read_cell(value_cell: OpenpyxlCell | MergedCell, formula_cell: OpenpyxlCell 
     if isinstance(value, bool):
         return Cell(CellKind.BOOLEAN, value)
     if isinstance(value, int | float):
+        # Formatted as per cent, a cell shows a hundred times what it stores.
+        kind = CellKind.PER_CENT if "%" in value_cell.number_format else CellKind.NUMBER
         try:
-            return Cell(CellKind.NUMBER, float(value))
+            return Cell(kind, float(value))
         except OverflowError:
-            return Cell(CellKind.NUMBER, math.inf)
+            return Cell(kind, math.inf)
     if isinstance(value, dt.datetime):
         return Cell(CellKind.DATE, value)
     if isinstance(value, dt.date):
@@ -116,6 +119,8 @@ def as_number(cell: Cell) -> float | Trouble | None:
         return trouble
     if isinstance(cell.value, float) and cell.kind is CellKind.NUMBER:
         return cell.value if math.isfinite(cell.value) else Trouble("number-beyond-reach", cell.text)
+    if isinstance(cell.value, float) and cell.kind is CellKind.PER_CENT:
+        return Trouble("per-cent-format", cell.text, (("shown", f"{100 * cell.value:.10g} %"),))
     if cell.kind is CellKind.BOOLEAN:
         return Trouble("yes-no-in-number", cell.text)
     if cell.kind in (CellKind.DATE, CellKind.TIME):

@@ -96,7 +96,7 @@ def fold(text: str) -> str:
 
 def split_heading(text: str) -> tuple[str, str | None]:
     """Return a heading's folded name and the text of the unit in its closing brackets, or None."""
-    text = clean(text)
+    text = clean(unicodedata.normalize("NFKC", text.replace("º", "°"))).rstrip(" .:*")
     match = _BRACKETED.fullmatch(text)
     if match is None:
         return fold(text), None

@@ -43,6 +43,8 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
 
 _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 
+_ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
+
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
 RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow)
 
@@ -208,12 +210,7 @@ def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[
 
 
 def _firing(row: _Row) -> FiringRow:
-    if "rise_K" in row.decimals:
-        places: int | None = row.decimals["rise_K"]
-    else:
-        temperatures = [row.decimals[name] for name in ("initial_C", "final_C") if name in row.decimals]
-        places = max(temperatures) if temperatures else None
-    return row.build(FiringRow, rise_decimals=places)
+    return row.build(FiringRow, rise_decimals=max(row.decimals.values(), default=None))
 
 
 def _titration(row: _Row) -> TitrationRow:
@@ -253,6 +250,7 @@ def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
                     "percentage-unfit",
                     name,
                     sample=sample,
+                    severity=None if name in _ENTERING else Severity.REVIEW,
                     heading=row.place.heading(name),
                     read=cells.number_text(value),
                 )
@@ -301,7 +299,10 @@ def _read_setup(table: FoundTable, trouble: list[Finding]) -> list[SetupEntry]:
 
 
 def _setup_entry(place: Place, row_cells: RowCells, trouble: list[Finding]) -> SetupEntry | None:
-    if "item" not in row_cells or "value" not in row_cells:
+    if "value" not in row_cells:
+        return None
+    if "item" not in row_cells:
+        trouble.append(place.finding("setup-item-blank", "value", read=row_cells["value"][1].text))
         return None
     written = row_cells["item"][1].text
     item, label = _setup_item(written)
@@ -356,4 +357,6 @@ def _setup_value(item: SetupItem, cell: Cell) -> float | str | dt.date | Trouble
 
 
 def _setup_finding(place: Place, name: str, trouble: Trouble, item: str | None = None) -> Finding:
-    return place.finding(trouble.code, name, heading=item or place.heading(name), read=trouble.read)
+    heading = item or place.heading(name)
+    details: dict[str, Any] = dict(trouble.details)
+    return place.finding(trouble.code, name, heading=heading, read=trouble.read, **details)
