@@ -667,6 +667,13 @@ _add(
         _HOLD,
     ),
     (
+        "certificate-conditions-missing",
+        "the certificate value is to be corrected to the conditions, and one of them is missing",
+        "{where}: firing {firing}: to correct the certificate value to the conditions {missing} is missing.",
+        "Enter it, or set Certificate conditions to as certified.",
+        _HOLD,
+    ),
+    (
         "heat-capacity-missing",
         "no heat capacity is dated on or before a firing for its calorimeter and bomb",
         "No heat capacity of {apparatus} is in force on {date} (firings {firings}).",
@@ -956,6 +963,18 @@ _add(
         "the certificate value looks like one on the other mass basis",
         "{where}: {value} J/g with mass basis '{basis}' is unusual; about {usual} J/g is usual for {basis}.",
         "Check on the certificate whether its gram is mass in vacuum or as weighed in air.",
+    ),
+    (
+        "certificate-conditions-outside",
+        "a condition is outside what the correction of the certificate value holds for",
+        "{where}: firing {firing}: outside the range of the correction to conditions: {outside}.",
+        "Calibrate nearer to the certificate's conditions.",
+    ),
+    (
+        "rise-beyond-series",
+        "a rise lies outside the rises of the series whose line is used",
+        "Firing {firing}: a rise of {rise} K lies outside the series' rises, {low} to {high} K; its line is extended.",
+        "Weigh so that the rise lies within, or extend the calibration to it.",
     ),
     (
         "heat-capacity-unusual",

@@ -10,7 +10,9 @@ from batchcal.terms import (
     AcidScheme,
     Basis,
     CalorieKind,
+    CertificateConditions,
     FurtherTestRule,
+    HeatCapacityModel,
     HeatExchangeMethod,
     MassBasis,
 )
@@ -204,6 +206,28 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         "How time readings are turned into a correction: two rates (integral over the main period), six tenths "
         "(short form) or none (adiabatic).",
         choices=tuple(HeatExchangeMethod),
+    ),
+    SetupItem(
+        "heat_capacity_model",
+        "Heat-capacity model",
+        "choice",
+        "constant (blank), or line: a straight line against the corrected rise, fitted to the series.",
+        choices=tuple(HeatCapacityModel),
+    ),
+    SetupItem(
+        "certificate_conditions",
+        "Certificate conditions",
+        "choice",
+        "as certified (blank), or corrected to each firing's pressure, mass, water and temperature.",
+        choices=tuple(CertificateConditions),
+    ),
+    SetupItem(
+        "bomb_volume",
+        "Bomb volume",
+        "number",
+        "Inside volume of the bomb, where the certificate value is corrected to the conditions.",
+        quantity="volume",
+        unit="mL",
     ),
     SetupItem(
         "coverage_factor",

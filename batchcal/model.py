@@ -13,9 +13,11 @@ from batchcal.terms import (
     AcidScheme,
     Basis,
     CalorieKind,
+    CertificateConditions,
     Decision,
     FiringState,
     FurtherTestRule,
+    HeatCapacityModel,
     HeatExchangeMethod,
     MassBasis,
     Purpose,
@@ -97,6 +99,9 @@ class Settings:
     check_limit: Quantity | None = None
     reading_resolution: Quantity | None = None
     heat_exchange_method: HeatExchangeMethod | None = None
+    heat_capacity_model: HeatCapacityModel = HeatCapacityModel.CONSTANT
+    certificate_conditions: CertificateConditions = CertificateConditions.AS_CERTIFIED
+    bomb_volume: Quantity | None = None
     coverage_factor: Quantity | None = None
     balance_uncertainty: Quantity | None = None
     thermometer_uncertainty: Quantity | None = None
@@ -136,6 +141,15 @@ class Series:
     firings: tuple[str, ...]
     source: str
     findings: tuple[Finding, ...] = ()
+    slope_J_per_K2: float | None = None
+    """Slope against the corrected rise, where the heat capacity is a line; the mean lies at ``mean_rise_K``."""
+    mean_rise_K: float | None = None
+
+    def at_rise(self, corrected_rise_K: float) -> float | None:
+        """Return the heat capacity (J/K) for a firing of this corrected rise."""
+        if self.heat_capacity_J_per_K is None or self.slope_J_per_K2 is None or self.mean_rise_K is None:
+            return self.heat_capacity_J_per_K
+        return self.heat_capacity_J_per_K + self.slope_J_per_K2 * (corrected_rise_K - self.mean_rise_K)
 
     @property
     def apparatus(self) -> str:

@@ -141,6 +141,20 @@ class HeatExchangeMethod(StrEnum):
     NONE = "none"
 
 
+class HeatCapacityModel(StrEnum):
+    """Whether a heat capacity is one number or a straight line against the corrected rise."""
+
+    CONSTANT = "constant"
+    LINE = "line"
+
+
+class CertificateConditions(StrEnum):
+    """Whether the certificate value is taken as it stands or corrected to the conditions of each firing."""
+
+    AS_CERTIFIED = "as certified"
+    CORRECTED = "corrected"
+
+
 class FiringState(StrEnum):
     """What became of a firing."""
 

@@ -267,6 +267,19 @@ FUELS: list[tuple[str, str, str, str, float, float, float, float, float]] = [
 ]  # fmt: skip
 
 
+# hydrogen without that of the moisture, nitrogen and oxygen, % as analysed
+COMPOSITION = {
+    "26-1041": (4.61, 1.42, 7.9),
+    "26-1042": (4.22, 1.31, 8.4),
+    "26-1043": (5.63, 0.12, 40.2),
+    "26-1044": (5.31, 0.61, 38.9),
+    "26-1045": (5.94, 0.93, 27.8),
+    "26-1046": (11.24, 0.42, 0.5),
+    "26-1047": (3.72, 2.93, 17.6),
+    "26-1048": (2.63, 0.52, 5.4),
+}
+
+
 def _nominal(value: float) -> float:
     """Return a mass that gives a rise of about 2.6 K, within what the invented instructions allow."""
     return round(min(1.2, max(0.5, 26000 / value)), 2)
@@ -299,7 +312,7 @@ def clean_day() -> Form:
             "Batch": ("Clean day (invented example)",),
             "Method": ("iso-1928",),
             "Repeatability limit": ("method", None, confirmed, dt.date(2026, 1, 5)),
-            "Bases required": ("ad, d, ar, daf",),
+            "Bases required": ("ad, d, ar, daf, net",),
             "Report unit": ("J/g",),
             "Report rounding": (10,),
         }
@@ -315,7 +328,16 @@ def clean_day() -> Form:
             bench.fire(
                 "Runs", bomb, value, sample=number, replicate=replicate, sulphur=sulphur, nominal_g=_nominal(value)
             )
-    _samples(form, FUELS)
+    composition = {
+        number.replace("-", "_"): {
+            "hydrogen": hydrogen,
+            "nitrogen": nitrogen,
+            "oxygen": oxygen,
+            "hydrogen_includes_moisture": "no",
+        }
+        for number, (hydrogen, nitrogen, oxygen) in COMPOSITION.items()
+    }
+    _samples(form, FUELS, **composition)
     return form
 
 

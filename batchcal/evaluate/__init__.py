@@ -58,6 +58,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += [finding for entry in known.values() for finding in entry.found]
     found += contents.unfired(batch, fired)
     found += _reading_modes(firings)
+    found += series.beyond(fuels)
     found += checks.judge_checks(firings, settings)
     found += checks.safety(firings, settings, made_series)
     found += _from_rows(firings, [*batch.findings, *found])

@@ -5,9 +5,10 @@ from typing import Any
 
 from batchcal import reference
 from batchcal.findings import Finding
-from batchcal.formulas import ignition, weighing
+from batchcal.formulas import bomb, ignition, weighing
 from batchcal.logged import FiringRow
 from batchcal.model import Quantity, Settings
+from batchcal.terms import CertificateConditions
 
 MASS_TOLERANCE_G = 0.15e-3
 """Typed mass and difference of weighings must agree to this; common practice, no source."""
@@ -224,3 +225,40 @@ def _burnt(row: FiringRow, field: str, mass_g: float, heat: Quantity, doubts: Do
 
 def _negative(row: FiringRow, field: str, value: float, doubts: Doubts) -> None:
     doubts.add("amount-negative", field, heading=row.place.heading(field), read=f"{value:g}")
+
+
+ATM_MPa = 0.101325
+"""One standard atmosphere in MPa (exact, SI brochure)."""
+
+CERTIFICATE_RANGES = {"oxygen": (20.0, 40.0), "charge": (2.0, 4.0), "temperature": (15.0, 35.0)}
+"""Where the correction to conditions holds: atm, g/L, °C; from memory, unchecked."""
+
+
+def benzoic_heat(row: FiringRow, settings: Settings, mass_g: float | None, doubts: Doubts) -> float | None:
+    """Return the heat of combustion of the benzoic acid (J per g weighed in air) for this firing.
+
+    As certified, or corrected to the pressure (a gauge reading), mass, water and temperature of the firing.
+    """
+    certified = settings.benzoic_heat_in_air
+    if certified is None or settings.certificate_conditions is CertificateConditions.AS_CERTIFIED:
+        return certified.value if certified is not None else None
+    volume = settings.bomb_volume
+    known = {
+        "Bomb volume on Setup": volume.value if volume is not None else None,
+        "the oxygen pressure": row.oxygen_pressure_MPa,
+        "the water in the bomb": row.water_mL,
+        "the initial temperature": row.initial_C,
+    }
+    missing = [name for name, value in known.items() if value is None]
+    if missing or mass_g is None:
+        if missing:
+            doubts.add("certificate-conditions-missing", "oxygen_pressure_MPa", missing=", ".join(missing))
+        return None
+    litres = (known["Bomb volume on Setup"] or 0.0) / 1e3
+    oxygen_atm = ((row.oxygen_pressure_MPa or 0.0) + ATM_MPa) / ATM_MPa
+    values = {"oxygen": oxygen_atm, "charge": mass_g / litres, "temperature": row.initial_C or 0.0}
+    outside = [n for n, value in values.items() if not CERTIFICATE_RANGES[n][0] <= value <= CERTIFICATE_RANGES[n][1]]
+    if outside:
+        doubts.add("certificate-conditions-outside", "oxygen_pressure_MPa", outside=", ".join(outside))
+    factor = bomb.certificate_factor(oxygen_atm, mass_g, row.water_mL or 0.0, litres, row.initial_C or 0.0)
+    return certified.value * factor

@@ -31,12 +31,12 @@ class Rules:
 
 def work_out_calibration(firing: Firing, rules: Rules) -> None:
     """Find the effective heat capacity from one benzoic acid firing."""
-    heat = rules.settings.benzoic_heat_in_air
     if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
         return
     doubts = Doubts(firing.row)
     parts = _charge(firing, rules.settings, doubts)
-    if parts is not None and heat is not None:
+    certified = charge.benzoic_heat(firing.row, rules.settings, firing.mass_g, doubts)
+    if parts is not None and certified is not None:
         mass_g, theta_K, ignition_J, aid_J = parts
         acid = acid_heats.heats(
             firing.titration,
@@ -44,14 +44,14 @@ def work_out_calibration(firing: Firing, rules: Rules) -> None:
             doubts,
             mass_g=mass_g,
             sulphur_percent=0.0,
-            bomb_energy_J=mass_g * heat.value,
+            bomb_energy_J=mass_g * certified,
             benzoic=True,
         )
         if acid is not None:
             firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
             firing.heat_capacity_J_per_K = bomb.effective_heat_capacity(
                 mass_g=mass_g,
-                heat_of_combustion_J_per_g=heat.value,
+                heat_of_combustion_J_per_g=certified,
                 ignition_J=ignition_J,
                 aid_J=aid_J,
                 nitric_J=acid.nitric_J,
@@ -65,7 +65,6 @@ def work_out_aid(firing: Firing, rules: Rules) -> float | None:
 
     The heat capacity in force is on the firing already; the row's sample mass is the benzoic acid's.
     """
-    heat, capacity = rules.settings.benzoic_heat_in_air, firing.heat_capacity_J_per_K
     if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
         return None
     doubts = Doubts(firing.row)
@@ -75,7 +74,9 @@ def work_out_aid(firing: Firing, rules: Rules) -> float | None:
         given, missing = ("the aid's name", "its mass") if row.aid else ("an aid firing", "the aid's name")
         doubts.add("aid-incomplete", "aid_mass_g" if row.aid else "aid", given=given, missing=missing)
     parts = _charge(firing, rules.settings, doubts, with_aid=False)
-    if parts is not None and heat is not None and capacity is not None and row.aid_mass_g and row.aid:
+    certified = charge.benzoic_heat(row, rules.settings, firing.mass_g, doubts)
+    capacity = _capacity(firing)
+    if parts is not None and certified is not None and capacity is not None and row.aid_mass_g and row.aid:
         mass_g, theta_K, ignition_J, _ = parts
         acid = acid_heats.heats(
             firing.titration,
@@ -94,7 +95,7 @@ def work_out_aid(firing: Firing, rules: Rules) -> float | None:
                 ignition_J=ignition_J,
                 nitric_J=acid.nitric_J,
                 benzoic_mass_g=mass_g,
-                heat_of_combustion_J_per_g=heat.value,
+                heat_of_combustion_J_per_g=certified,
                 aid_mass_g=row.aid_mass_g,
             )
             firing.aid_J = found * row.aid_mass_g
@@ -111,7 +112,7 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
         return
     doubts = Doubts(firing.row)
     parts = _charge(firing, rules.settings, doubts)
-    capacity = firing.heat_capacity_J_per_K
+    capacity = _capacity(firing)
     if parts is not None and capacity is not None:
         mass_g, theta_K, ignition_J, aid_J = parts
         acid = acid_heats.heats(
@@ -143,6 +144,13 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             else:
                 doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
     _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)
+
+
+def _capacity(firing: Firing) -> float | None:
+    """Return the heat capacity for this firing's rise, and keep it on the firing."""
+    if firing.series is not None and firing.rise_K is not None:
+        firing.heat_capacity_J_per_K = firing.series.at_rise(firing.rise_K + (firing.heat_exchange_K or 0.0))
+    return firing.heat_capacity_J_per_K
 
 
 def _stopped(firing: Firing, stops: Sequence[Finding]) -> bool:

@@ -13,7 +13,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import statistics
 from batchcal.model import HeatCapacityEntry, Quantity, Series, Settings, apparatus_name
-from batchcal.terms import FiringState, Purpose, SeriesState
+from batchcal.terms import FiringState, HeatCapacityModel, Purpose, SeriesState
 
 _PLACING = frozenset({"purpose", "series", "calorimeter", "bomb"})
 
@@ -78,6 +78,11 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     carried = [f for firing in members for f in firing.found if f.severity is Severity.BLOCK]
     mean = statistics.mean(values) if values else None
     sd = statistics.standard_deviation(values) if len(values) > 1 else None
+    thetas = [(firing.rise_K or 0.0) + (firing.heat_exchange_K or 0.0) for firing in used]
+    slope = mean_rise = None
+    if settings.heat_capacity_model is HeatCapacityModel.LINE and len(set(thetas)) > 2:
+        mean_rise = statistics.mean(thetas)
+        slope, sd = statistics.slope_and_residual_sd(thetas, values)
     rsd = 100.0 * sd / mean if sd is not None and mean else None
     found += _limits_missing(settings, apparatus, ("series_minimum", "series_rsd_limit", "heat_capacity_life"))
     minimum, limit = settings.series_minimum, settings.series_rsd_limit
@@ -123,6 +128,8 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
         firings=tuple(firing.row.firing for firing in used),
         source=f"{len(values)} benzoic acid firings" + (f", series {name}" if name else ""),
         findings=tuple(dict.fromkeys([*carried, *found])),
+        slope_J_per_K2=slope,
+        mean_rise_K=mean_rise,
     )
     return _Judged(series, found)
 
@@ -321,3 +328,22 @@ def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing]) 
     for firing in members:
         firing.stop(finding)
     return finding
+
+
+def beyond(firings: Sequence[Firing]) -> list[Finding]:
+    """Return a finding for each firing whose rise lies outside the rises of the line that it used."""
+    found = []
+    for firing in firings:
+        used = firing.series
+        if used is None or used.slope_J_per_K2 is None or used.rise_range_K is None or firing.rise_K is None:
+            continue
+        low, high = used.rise_range_K
+        if firing.counts and not low <= firing.rise_K <= high:
+            row = firing.row
+            finding = row.place.finding(
+                "rise-beyond-series", "rise_K", firing=row.firing, sample=row.sample,
+                rise=f"{firing.rise_K:.3f}", low=f"{low:.3f}", high=f"{high:.3f}",
+            )  # fmt: skip
+            firing.attach([finding])
+            found.append(finding)
+    return found

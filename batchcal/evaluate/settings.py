@@ -22,7 +22,9 @@ from batchcal.terms import (
     AcidScheme,
     Basis,
     CalorieKind,
+    CertificateConditions,
     FurtherTestRule,
+    HeatCapacityModel,
     HeatExchangeMethod,
     MassBasis,
 )
@@ -168,6 +170,7 @@ def _inside_unit(unit: units.Unit | None) -> str:
         "energy": "J",
         "mass": "g",
         "percentage": "%",
+        "volume": "mL",
         "pressure": "MPa",
         "temperature difference": "K",
     }[unit.family]
@@ -239,6 +242,11 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         check_limit=reader.number("check_limit"),
         reading_resolution=reader.number("reading_resolution"),
         heat_exchange_method=reader.word("heat_exchange_method", HeatExchangeMethod),
+        heat_capacity_model=reader.word("heat_capacity_model", HeatCapacityModel) or HeatCapacityModel.CONSTANT,
+        certificate_conditions=(
+            reader.word("certificate_conditions", CertificateConditions) or CertificateConditions.AS_CERTIFIED
+        ),
+        bomb_volume=reader.number("bomb_volume"),
         coverage_factor=reader.number("coverage_factor"),
         balance_uncertainty=reader.number("balance_uncertainty"),
         thermometer_uncertainty=reader.number("thermometer_uncertainty"),

@@ -104,3 +104,26 @@ def reading_step_worth(step_K: float, heat_capacity_J_per_K: float, mass_g: floa
 
     """
     return heat_capacity_J_per_K * step_K / mass_g
+
+
+def certificate_factor(
+    oxygen_atm: float, mass_g: float, water_g: float, volume_L: float, temperature_C: float
+) -> float:
+    """Return the factor on a benzoic acid certificate value for other than the certificate's conditions.
+
+    f = 1 + 1e-6 [20 (P - 30) + 42 (m_s/V - 3) + 30 (m_w/V - 3) - 45 (t - 25)], with P the absolute oxygen pressure
+    (atm), m_s the benzoic acid and m_w the water (g), V the bomb's volume (L), t the temperature (°C): from memory,
+    unchecked. Valid for P from 20 to 40 atm, m/V from 2 to 4 g/L and t from 15 to 35 °C.
+
+    References
+    ----------
+    [recalled]
+
+    """
+    parts = (
+        20.0 * (oxygen_atm - 30.0)
+        + 42.0 * (mass_g / volume_L - 3.0)
+        + 30.0 * (water_g / volume_L - 3.0)
+        - 45.0 * (temperature_C - 25.0)
+    )
+    return 1.0 + 1e-6 * parts

@@ -4,6 +4,7 @@ The textbook definitions; the values are finite floats of one unit.
 """
 
 import itertools
+import math
 import statistics
 from collections.abc import Sequence
 
@@ -74,3 +75,18 @@ def closest_two(values: Sequence[float]) -> tuple[float, float]:
 
     """
     return min(itertools.pairwise(sorted(values)), key=lambda pair: pair[1] - pair[0])
+
+
+def slope_and_residual_sd(x: Sequence[float], y: Sequence[float]) -> tuple[float, float]:
+    """Return the slope of the least-squares line through at least three points, and the SD of the points about it.
+
+    The residual standard deviation has n - 2 in the denominator. The x must not all be equal.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    slope, intercept = statistics.linear_regression(x, y)
+    squares = math.fsum((value - intercept - slope * place) ** 2 for place, value in zip(x, y, strict=True))
+    return slope, math.sqrt(squares / (len(x) - 2))

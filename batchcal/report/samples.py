@@ -196,8 +196,10 @@ def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ..
 def net_in_words(samples: Sequence[SampleResult]) -> str:
     """Return one sentence on the net values of the day: where they stand, or why there are none."""
     with_net = [s for s in samples if any(value is not None for value in s.net.constant_pressure.values())]
+    # Where there is no gross value either, that is said of the sample already.
+    gross = [s for s in samples if any(value is not None for value in s.gross_J_per_g.values())]
     without: dict[str, list[str]] = {}
-    for sample in samples:
+    for sample in gross or samples:
         if sample not in with_net:
             why = "; ".join(sample.net.notes) or "there is no gross value to start from"
             without.setdefault(why, []).append(sample.sample)
