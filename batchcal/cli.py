@@ -143,6 +143,34 @@ def new(out: Path, force: bool) -> NoReturn:
     sys.exit(0)
 
 
+@cli.command()
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path(),
+    help="Folder for the record; this one by default.",
+)
+@click.option("--force", is_flag=True, help="Replace a record of the same day.")
+def verify(out: Path, force: bool) -> NoReturn:
+    """Re-run the published check cases on this machine and write a dated validation record.
+
+    The record is batchcal-validation-DATE.html and .json. Exit status: 0 every case passed; 1 some case failed.
+    """
+    import datetime as dt
+
+    from batchcal.report.verification import validation_lines, verdict_line
+    from batchcal.verify import verify as run
+
+    try:
+        verified = run(out, dt.datetime.now().astimezone(), force=force)
+    except BatchcalError as error:
+        _stop(error)
+    for line in validation_lines(verified.record):
+        click.echo(line)
+    _complain(f"{verdict_line(verified.record)}; record: {verified.page}")
+    sys.exit(0 if verified.passed else 1)
+
+
 def main() -> None:
     """Run the command line."""
     cli()

@@ -633,6 +633,12 @@ _add(
         _HOLD,
     ),
     (
+        "titrant-portion-unfit",
+        "a portion on Titrant is incomplete or cannot be right",
+        "{where}: {problem}; no strength is made of this standardisation.",
+        "Complete the portion from the record, or clear the row.",
+    ),
+    (
         "nitric-negative",
         "the sulphur alone gives more acid than was titrated",
         "{where}: firing {firing}: {total} mmol of acid were titrated, but {sulphur} % sulphur alone makes "
@@ -897,6 +903,24 @@ _add(
         "a titration names a firing that is on no sheet",
         "{where}: there is no firing {firing} for this titration.",
         "Correct the firing number; the firing it belongs to may be short of its titre.",
+    ),
+    (
+        "titrant-spread",
+        "the portions of a standardisation range over more than Titrant spread limit",
+        "{where}: {titrant} of {date}: the portions range over {spread} % of their mean; the limit is {limit} %.",
+        "Standardise again.",
+    ),
+    (
+        "titrant-old",
+        "a strength is used after Titrant life",
+        "{where}: the standardisation of {titrant} of {date} held until {last}.",
+        "Standardise again; the titres stay valid once the strength is known.",
+    ),
+    (
+        "titrant-differs",
+        "a typed strength differs by more than 1 % from the newest standardisation",
+        "{where}: {typed} eq/L is typed, the standardisation of {date} gives {found} eq/L.",
+        "Clear the typed strength, or correct the standardisation.",
     ),
     (
         "sulphur-disagrees",

@@ -159,6 +159,22 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         unit="kJ/mol",
     ),
     SetupItem(
+        "titrant_life",
+        "Titrant life",
+        "number",
+        "How long a standardisation holds. Blank: not checked.",
+        quantity="time span",
+        unit="days",
+    ),
+    SetupItem(
+        "titrant_spread_limit",
+        "Titrant spread limit",
+        "number",
+        "Largest range of the portions of one standardisation, in % of their mean. Blank: not checked.",
+        quantity="percentage",
+        unit="%",
+    ),
+    SetupItem(
         "series_minimum",
         "Series minimum",
         "number",

@@ -156,6 +156,22 @@ class TitrationRow:
 
 
 @dataclass(frozen=True, slots=True)
+class TitrantRow:
+    """One portion of a standardisation of a titrant."""
+
+    place: Place
+    titrant: Titrant | None = None
+    date: dt.date | None = None
+    standard: str = ""
+    portion_g: float | None = None
+    molar_mass_g_per_mol: float | None = None
+    equivalents: float | None = None
+    titre_mL: float | None = None
+    blank_mL: float | None = None
+    unreadable: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingRow:
     """One reading of the temperature of one firing."""
 
@@ -203,8 +219,9 @@ class Batch:
     titrations: tuple[TitrationRow, ...]
     samples: tuple[SampleRow, ...]
     tables: Mapping[str, Table]
-    """Tables found, by role: setup, calibration, runs, titration, samples, readings."""
+    """Tables found, by role: setup, calibration, runs, titration, samples, readings, titrant."""
     readings: tuple[ReadingRow, ...] = ()
+    titrants: tuple[TitrantRow, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     def has(self, role: str) -> bool:

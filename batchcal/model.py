@@ -93,6 +93,8 @@ class Settings:
     fixed_ignition_heat: Quantity | None = None
     nitric_heat: Quantity | None = None
     sulphuric_heat: Quantity | None = None
+    titrant_life: Quantity | None = None
+    titrant_spread_limit: Quantity | None = None
     series_minimum: Quantity | None = None
     series_rsd_limit: Quantity | None = None
     heat_capacity_life: Quantity | None = None

@@ -5,7 +5,19 @@ import datetime as dt
 from collections.abc import Sequence
 
 from batchcal import findings
-from batchcal.evaluate import acids, aids, charge, checks, combustion, contents, curves, relevance, samples, series
+from batchcal.evaluate import (
+    acids,
+    aids,
+    charge,
+    checks,
+    combustion,
+    contents,
+    curves,
+    relevance,
+    samples,
+    series,
+    titrants,
+)
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.settings import read_settings
@@ -95,6 +107,8 @@ def _join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]
     if not combustion.needs_titre(settings):
         return [*found, *acids.unused(joined, settings)]
     by_cell = [finding for finding in batch.findings if finding.severity.stops]
+    made, more = titrants.standardisations(batch, settings)
+    found += more
     twice = {finding.firing: finding for finding in found if finding.code == "titration-twice"}
     for firing in firings:
         if not firing.computable:
@@ -107,6 +121,10 @@ def _join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]
             firing.stop(
                 *(f for f in by_cell if f.sheet == place.sheet and f.row in (place.row, place.table.heading_row))
             )
+        elif firing.titration is not None:
+            firing.titration, more = titrants.with_strength(firing.titration, firing.date, made, settings)
+            firing.attach(more)
+            found += more
     return found
 
 

@@ -123,7 +123,7 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
         rsd_percent=rsd,
         rise_range_K=(min(rises), max(rises)) if rises else None,
         date=date,
-        expires=_expiry(date, settings.heat_capacity_life),
+        expires=expiry(date, settings.heat_capacity_life),
         state=SeriesState.IN_FORCE,
         firings=tuple(firing.row.firing for firing in used),
         source=f"{len(values)} benzoic acid firings" + (f", series {name}" if name else ""),
@@ -181,7 +181,7 @@ def _from_setup(
         rsd_percent=None,
         rise_range_K=None,
         date=date,
-        expires=_expiry(date, settings.heat_capacity_life),
+        expires=expiry(date, settings.heat_capacity_life),
         state=SeriesState.IN_FORCE,
         firings=(),
         source=f"Setup: {entry.quantity.source}" if entry.quantity.source else "Setup, without source",
@@ -210,7 +210,7 @@ def _unusual(value: float, apparatus: str) -> list[Finding]:
     return [findings.make("heat-capacity-unusual", apparatus=apparatus, value=f"{value:.1f}")]
 
 
-def _expiry(date: dt.date | None, life: Quantity | None) -> dt.date | None:
+def expiry(date: dt.date | None, life: Quantity | None) -> dt.date | None:
     """Return the last day on which a heat capacity of ``date`` is in force."""
     if date is None or life is None:
         return None

@@ -118,3 +118,18 @@ def nitric_by_proportion(fraction: float, bomb_energy_J: float) -> float:
 
     """
     return fraction * bomb_energy_J
+
+
+def strength_from_portion(
+    portion_g: float, molar_mass_g_per_mol: float, equivalents_per_mol: float, volume_mL: float, blank_mL: float
+) -> float:
+    """Return the strength of a titrant (eq/L) from one portion of a primary standard.
+
+    c = 1000 m z / (M (V - V_blank)). Valid for a titre above the blank.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    return 1000.0 * portion_g * equivalents_per_mol / (molar_mass_g_per_mol * (volume_mL - blank_mL))

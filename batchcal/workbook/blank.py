@@ -48,6 +48,7 @@ _TAB_COLOURS = {
     "titration": "9A7F95",
     "samples": "7F946C",
     "readings": "8B8BA3",
+    "titrant": "A39A7F",
 }
 
 _NOT_BELOW_ZERO = ("mass",)

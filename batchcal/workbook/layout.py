@@ -464,7 +464,40 @@ READINGS = Sheet(
     ((("time_min",),),),
 )
 
-SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS)
+TITRANT = Sheet(
+    "titrant",
+    "Titrant",
+    "Standardisation of the titrants, one row a portion; used where Titration leaves the Concentration blank.",
+    (
+        Column("titrant", "Titrant", "choice", "The base.", choices=tuple(Titrant), enters=True, width=18),
+        Column("date", "Standardised on", "date", "Day of the portion.", enters=True, width=15),
+        Column("standard", "Primary standard", "text", "Substance and lot.", width=26),
+        _number("portion_g", "Portion", "mass", "g", "Dried standard, 4 decimals.", decimals=4, usual=(0.01, 2)),
+        Column(
+            "molar_mass_g_per_mol",
+            "Molar mass",
+            "number",
+            "Of the primary standard, in g/mol.",
+            enters=True,
+            decimals=3,
+            width=12,
+        ),
+        Column(
+            "equivalents",
+            "Equivalents per mole",
+            "number",
+            "That one mole of the primary standard neutralises.",
+            enters=True,
+            decimals=0,
+            width=12,
+        ),
+        _reagent("titre_mL", "Titre", "Volume of the titrant used, 2 decimals."),
+        _reagent("blank_mL", "Blank", "Volume that the solvent alone takes; blank: none."),
+    ),
+    ((("titrant",),), (("portion_g",),), (("titre_mL",),)),
+)
+
+SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT)
 """The sheets in the order of work."""
 
 SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}

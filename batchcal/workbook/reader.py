@@ -11,7 +11,17 @@ from batchcal import units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
-from batchcal.logged import CONTENT_FIELDS, Batch, FiringRow, Place, ReadingRow, SampleRow, SetupEntry, TitrationRow
+from batchcal.logged import (
+    CONTENT_FIELDS,
+    Batch,
+    FiringRow,
+    Place,
+    ReadingRow,
+    SampleRow,
+    SetupEntry,
+    TitrantRow,
+    TitrationRow,
+)
 from batchcal.terms import (
     AcidScheme,
     Basis,
@@ -26,7 +36,7 @@ from batchcal.terms import (
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
 from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
-from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, TITRATION, Sheet
+from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, TITRANT, TITRATION, Sheet
 from batchcal.workbook.source import Source
 
 _WORDS: Mapping[str, Callable[[str], object]] = {
@@ -46,7 +56,7 @@ _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 _ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
 
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
-RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow)
+RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow)
 
 
 def read_workbook(source: Source) -> Batch:
@@ -55,7 +65,7 @@ def read_workbook(source: Source) -> Batch:
     Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
     """
     tables: dict[str, FoundTable] = {}
-    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS):
+    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT):
         table = _find(source, sheet)
         if table is not None:
             tables[sheet.role] = table
@@ -85,6 +95,7 @@ def read_workbook(source: Source) -> Batch:
         firings=tuple(firings),
         titrations=tuple(_titration(row) for row in _optional_rows(tables, "titration", trouble)),
         samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
+        titrants=tuple(row.build(TitrantRow) for row in _optional_rows(tables, "titrant", trouble)),
         readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
         tables={role: table.table for role, table in tables.items()},
         findings=tuple(trouble),

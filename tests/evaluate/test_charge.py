@@ -23,8 +23,8 @@ def wired(row: dict[str, Any], wire: tuple[Any, ...] | None, thread: tuple[Any, 
     for name, entry in (("Wire heat", wire), ("Thread heat", thread)):
         if entry is not None:
             log.setup[name] = (*entry, "own")
-    for one in log.rows["Runs"]:
-        one |= row
+    for logged in log.rows["Runs"]:
+        logged.update(row)
     return log
 
 

@@ -54,7 +54,7 @@ def test_the_figures_of_a_series(tmp_path: Path) -> None:
     assert series.sd_J_per_K == pytest.approx(200**0.5, rel=1e-9)
     assert series.rsd_percent == pytest.approx(100 * 200**0.5 / 10010, rel=1e-9)
     assert (series.n, series.date, series.state) == (2, EARLIER, SeriesState.IN_FORCE)
-    assert series.rise_range_K == (min(TWO), max(TWO))
+    assert series.rise_range_K == pytest.approx((26514 / 10020, 2.6514), rel=1e-12)
 
 
 def test_minimum_and_scatter_pass_at_equality(tmp_path: Path) -> None:

@@ -18,6 +18,16 @@ SHEETS = {
     "Titration": TITRATION_HEADINGS,
     "Samples": SAMPLE_HEADINGS,
     "Readings": ["Firing no.", "Time (min)", "Temperature (°C)", "Period"],
+    "Titrant": [
+        "Titrant",
+        "Standardised on",
+        "Primary standard",
+        "Portion (g)",
+        "Molar mass",
+        "Equivalents per mole",
+        "Titre (mL)",
+        "Blank (mL)",
+    ],
 }
 
 

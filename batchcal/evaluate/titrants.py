@@ -1,0 +1,137 @@
+"""The strength of a titrant from the portions of its standardisation."""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Sequence
+
+from batchcal.evaluate.series import expiry
+from batchcal.findings import Finding
+from batchcal.formulas import acids, statistics
+from batchcal.logged import Batch, TitrantRow, TitrationRow
+from batchcal.model import Settings
+from batchcal.terms import ConcentrationUnit, Titrant
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Standardisation:
+    """The portions of one titrant on one day: their mean strength (eq/L) and their range in % of it."""
+
+    titrant: Titrant
+    date: dt.date
+    strengths: tuple[float, ...]
+    row: TitrantRow
+
+    @property
+    def strength(self) -> float:
+        """Mean strength in eq/L."""
+        return statistics.mean(self.strengths)
+
+    @property
+    def spread_percent(self) -> float:
+        """Range of the portions in % of their mean."""
+        return 100.0 * statistics.value_range(self.strengths) / self.strength
+
+
+def standardisations(batch: Batch, settings: Settings) -> tuple[list[Standardisation], list[Finding]]:
+    """Return the standardisations of the Titrant sheet and what is wrong with them.
+
+    A portion that is incomplete or cannot be right spoils its whole standardisation: none is made of the rest.
+    """
+    groups: dict[tuple[Titrant, dt.date], list[TitrantRow]] = {}
+    spoilt: set[tuple[Titrant | None, dt.date | None]] = set()
+    found = []
+    for row in batch.titrants:
+        problem = _problem(row)
+        if problem or row.unreadable:
+            spoilt.add((row.titrant, row.date))
+            if problem and not row.unreadable:
+                found.append(row.place.finding("titrant-portion-unfit", "portion_g", problem=problem))
+        elif row.titrant is not None and row.date is not None:
+            groups.setdefault((row.titrant, row.date), []).append(row)
+    made = []
+    for key, rows in groups.items():
+        if key in spoilt:
+            continue
+        strengths = tuple(
+            acids.strength_from_portion(
+                row.portion_g or 0.0,
+                row.molar_mass_g_per_mol or 1.0,
+                row.equivalents or 1.0,
+                row.titre_mL or 0.0,
+                row.blank_mL or 0.0,
+            )
+            for row in rows
+        )
+        one = Standardisation(*key, strengths, rows[0])
+        made.append(one)
+        limit = settings.titrant_spread_limit
+        if limit is not None and one.spread_percent > limit.value * (1 + 1e-9):
+            spread = f"{one.spread_percent:.2f}"
+            place = rows[0].place
+            found.append(
+                place.finding(
+                    "titrant-spread", "portion_g", spread=spread, limit=f"{limit.value:g}", titrant=key[0], date=key[1]
+                )
+            )
+    return made, found
+
+
+def _problem(row: TitrantRow) -> str:
+    needed = {
+        "the titrant": row.titrant,
+        "the day": row.date,
+        "the portion": row.portion_g,
+        "the molar mass": row.molar_mass_g_per_mol,
+        "the equivalents per mole": row.equivalents,
+        "the titre": row.titre_mL,
+    }
+    missing = [name for name, value in needed.items() if value is None]
+    if missing:
+        return f"{' and '.join(missing)} missing"
+    numbers = (row.portion_g, row.molar_mass_g_per_mol, row.equivalents)
+    if any(number is None or number <= 0 for number in numbers) or (row.titre_mL or 0) <= (row.blank_mL or 0):
+        return "portion, molar mass and equivalents must be above zero and the titre above its blank"
+    return ""
+
+
+def with_strength(
+    titration: TitrationRow, date: dt.date | None, made: Sequence[Standardisation], settings: Settings
+) -> tuple[TitrationRow, list[Finding]]:
+    """Return a titration with its strength filled in where it is blank, and what was found on the way.
+
+    The newest standardisation of its titrant on or before the firing is taken. A typed strength stays in force
+    and is compared with it.
+    """
+    fitting = [one for one in made if one.titrant is titration.titrant and (date is None or one.date <= date)]
+    newest = max(fitting, key=lambda one: one.date, default=None)
+    if newest is None:
+        return titration, []
+    found = []
+    if titration.concentration is None:
+        last = expiry(newest.date, settings.titrant_life)
+        if last is not None and date is not None and date > last:
+            found.append(
+                titration.place.finding(
+                    "titrant-old", "concentration", firing=titration.firing, titrant=newest.titrant, date=newest.date,
+                    last=last,
+                )
+            )  # fmt: skip
+        return (
+            dataclasses.replace(
+                titration,
+                concentration=newest.strength,
+                concentration_unit=ConcentrationUnit.EQUIVALENT_PER_LITRE,
+            ),
+            found,
+        )
+    typed = titration.concentration
+    if titration.concentration_unit is ConcentrationUnit.MOLE_PER_LITRE:
+        typed *= newest.titrant.equivalents_per_mole
+    if titration.concentration_unit is not None and abs(typed - newest.strength) > 0.01 * newest.strength:
+        found.append(
+            titration.place.finding(
+                "titrant-differs", "concentration", firing=titration.firing, typed=f"{typed:.5g}",
+                found=f"{newest.strength:.5g}", date=newest.date,
+            )
+        )  # fmt: skip
+    return titration, found
