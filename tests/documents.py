@@ -5,6 +5,7 @@ A generated part stands between ``<!-- generated: NAME -->`` and ``<!-- end -->`
 
 import re
 import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -85,7 +86,14 @@ def method_table() -> str:
     return _table(["Method", "Figure", "Value", "Mark"], rows)
 
 
+def example_output() -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        words = ["process", str(ROOT / "example_workbooks" / "difficult_day.xlsx"), "--out", folder]
+        return "```text\n" + CliRunner().invoke(cli, words).stdout.rstrip() + "\n```"
+
+
 GENERATED: dict[str, Callable[[], str]] = {
+    "output": example_output,
     "help": help_text,
     "setup": setup_items,
     "columns": columns,
