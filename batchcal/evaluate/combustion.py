@@ -38,17 +38,8 @@ def work_out_calibration(firing: Firing, rules: Rules) -> None:
     certified = charge.benzoic_heat(firing.row, rules.settings, firing.mass_g, doubts)
     if parts is not None and certified is not None:
         mass_g, theta_K, ignition_J, aid_J = parts
-        acid = acid_heats.heats(
-            firing.titration,
-            rules.settings,
-            doubts,
-            mass_g=mass_g,
-            sulphur_percent=0.0,
-            bomb_energy_J=mass_g * certified,
-            benzoic=True,
-        )
+        acid = _acids(firing, rules, doubts, bomb_energy_J=mass_g * certified)
         if acid is not None:
-            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
             firing.heat_capacity_J_per_K = bomb.effective_heat_capacity(
                 mass_g=mass_g,
                 heat_of_combustion_J_per_g=certified,
@@ -78,17 +69,8 @@ def work_out_aid(firing: Firing, rules: Rules) -> float | None:
     capacity = _capacity(firing)
     if parts is not None and certified is not None and capacity is not None and row.aid_mass_g and row.aid:
         mass_g, theta_K, ignition_J, _ = parts
-        acid = acid_heats.heats(
-            firing.titration,
-            rules.settings,
-            doubts,
-            mass_g=mass_g,
-            sulphur_percent=0.0,
-            bomb_energy_J=capacity * theta_K - ignition_J,
-            benzoic=True,
-        )
+        acid = _acids(firing, rules, doubts, bomb_energy_J=capacity * theta_K - ignition_J)
         if acid is not None:
-            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
             found = bomb.heat_of_aid(
                 heat_capacity_J_per_K=capacity,
                 corrected_rise_K=theta_K,
@@ -115,17 +97,14 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
     capacity = _capacity(firing)
     if parts is not None and capacity is not None:
         mass_g, theta_K, ignition_J, aid_J = parts
-        acid = acid_heats.heats(
-            firing.titration,
-            rules.settings,
+        acid = _acids(
+            firing,
+            rules,
             doubts,
-            mass_g=mass_g,
-            sulphur_percent=sulphur_percent,
             bomb_energy_J=capacity * theta_K - ignition_J - aid_J,
-            benzoic=firing.purpose is not Purpose.SAMPLE,
+            sulphur_percent=sulphur_percent,
         )
         if acid is not None:
-            firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
             value = bomb.gross_calorific_value(
                 heat_capacity_J_per_K=capacity,
                 corrected_rise_K=theta_K,
@@ -144,6 +123,24 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             else:
                 doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
     _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)
+
+
+def _acids(
+    firing: Firing, rules: Rules, doubts: Doubts, *, bomb_energy_J: float, sulphur_percent: float | None = 0.0
+) -> acid_heats.Heats | None:
+    """Find the acid heats of a firing whose charge is known, and keep them on it; only a sample has sulphur."""
+    acid = acid_heats.heats(
+        firing.titration,
+        rules.settings,
+        doubts,
+        mass_g=firing.mass_g or 0.0,
+        sulphur_percent=sulphur_percent,
+        bomb_energy_J=bomb_energy_J,
+        benzoic=firing.purpose is not Purpose.SAMPLE,
+    )
+    if acid is not None:
+        firing.nitric_J, firing.sulphuric_J, firing.acid_mol = acid.nitric_J, acid.sulphuric_J, acid.acid_mol
+    return acid
 
 
 def _capacity(firing: Firing) -> float | None:
