@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from batchcal.findings import Finding
-from batchcal.logged import Batch, FiringRow, SampleRow, SetupEntry
+from batchcal.logged import Batch, FiringRow, Place, SampleRow, SetupEntry
 from batchcal.terms import (
     AcidScheme,
     Basis,
@@ -54,6 +54,7 @@ class HeatCapacityEntry:
     quantity: Quantity
     complete: bool
     """Whether both its source and its date are given."""
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +236,11 @@ class NetValues:
     constant_pressure: Mapping[Basis, float | None]
     constant_volume: Mapping[Basis, float | None]
     notes: tuple[str, ...] = ()
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a value at constant pressure on any basis."""
+        return any(value is not None for value in self.constant_pressure.values())
 
 
 NO_NET = NetValues({}, {})

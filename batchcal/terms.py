@@ -80,6 +80,10 @@ BASIS_NAMES = {
 }
 
 
+NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
+"""Bases of a net value; dry ash-free has none, since it is no state in which fuel is burnt."""
+
+
 class FurtherTestRule(StrEnum):
     """What is done with the results of a sample once more than two firings are needed."""
 

@@ -259,7 +259,7 @@ def _net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
     without: dict[str, list[str]] = {}
     found = []
     for sample in judged:
-        if all(value is None for value in sample.net.constant_pressure.values()):
+        if not sample.net.known:
             without.setdefault("; ".join(sample.net.notes), []).append(sample.sample)
         elif sample.net.notes:
             found.append(findings.make("net-rests-on", sample=sample.sample, notes="; ".join(sample.net.notes)))

@@ -10,7 +10,7 @@ from batchcal.findings import Finding
 from batchcal.formulas import acids
 from batchcal.logged import TitrationRow
 from batchcal.model import Settings
-from batchcal.terms import AcidScheme, ConcentrationUnit
+from batchcal.terms import AcidScheme, ConcentrationUnit, Titrant
 
 TITRE_TOLERANCE_ML = 0.02
 """Typed titre and burette readings must agree to this (two readings to 0.01 mL); common practice, no source."""
@@ -242,6 +242,11 @@ def _titre(titration: TitrationRow, scheme: AcidScheme, doubts: Doubts) -> float
     return value
 
 
+def in_eq_per_L(concentration: float, unit: ConcentrationUnit, titrant: Titrant) -> float:
+    """Return a titrant's strength in eq/L; a base of two equivalents has twice its mol/L."""
+    return concentration * (titrant.equivalents_per_mole if unit is ConcentrationUnit.MOLE_PER_LITRE else 1)
+
+
 def _strength(titration: TitrationRow, doubts: Doubts) -> float | None:
     """Return the titrant's strength in eq/L, checking what is needed to tell mol/L from eq/L."""
     missing = [
@@ -259,9 +264,7 @@ def _strength(titration: TitrationRow, doubts: Doubts) -> float | None:
     if titration.concentration <= 0:
         doubts_at(doubts, "titre-unfit", titration, "concentration", problem="a concentration must be above zero")
         return None
-    strength = titration.concentration
-    if titration.concentration_unit is ConcentrationUnit.MOLE_PER_LITRE:
-        strength *= titration.titrant.equivalents_per_mole
+    strength = in_eq_per_L(titration.concentration, titration.concentration_unit, titration.titrant)
     low, high = reference.constant("titrant-lowest"), reference.constant("titrant-highest")
     if not low.value <= strength <= high.value:
         doubts_at(doubts, "concentration-unusual", titration, "concentration", value=f"{strength:g}")

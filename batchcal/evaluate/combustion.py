@@ -11,7 +11,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
 from batchcal.model import Settings
-from batchcal.terms import AcidScheme, FiringState, Purpose
+from batchcal.terms import FiringState, Purpose
 
 LARGEST_AID_SHARE = 0.5
 """Share of the heat from aids above which a person is asked to look; common practice, no source."""
@@ -145,8 +145,9 @@ def _acids(
 
 def _capacity(firing: Firing) -> float | None:
     """Return the heat capacity for this firing's rise, and keep it on the firing."""
-    if firing.series is not None and firing.rise_K is not None:
-        firing.heat_capacity_J_per_K = firing.series.at_rise(firing.rise_K + (firing.heat_exchange_K or 0.0))
+    theta_K = firing.corrected_rise_K
+    if firing.series is not None and theta_K is not None:
+        firing.heat_capacity_J_per_K = firing.series.at_rise(theta_K)
     return firing.heat_capacity_J_per_K
 
 
@@ -170,9 +171,9 @@ def _charge(
         firing.heat_exchange_K = row.heat_exchange_K or 0.0
     firing.ignition_J = charge.ignition_heat(row, settings, doubts)
     firing.aid_J = charge.aid_heat(row, settings, doubts) if with_aid else 0.0
-    if firing.mass_g is None or firing.rise_K is None or firing.ignition_J is None or firing.aid_J is None:
+    theta_K = firing.corrected_rise_K
+    if firing.mass_g is None or theta_K is None or firing.ignition_J is None or firing.aid_J is None:
         return None
-    theta_K = firing.rise_K + (firing.heat_exchange_K or 0.0)
     if theta_K <= 0:
         doubts.add("rise-unfit", "heat_exchange_K", rise=f"{theta_K:.4f}", reason="with the heat-exchange correction")
         return None
@@ -196,5 +197,4 @@ def needs_titre(settings: Settings) -> bool:
 
 def needs_sulphur(settings: Settings) -> bool:
     """Whether the scheme in force needs a sample's sulphur from another bench."""
-    scheme = settings.acid_scheme
-    return scheme is not None and scheme is not AcidScheme.NONE and scheme.uses_bench_sulphur
+    return settings.acid_scheme is not None and settings.acid_scheme.uses_bench_sulphur

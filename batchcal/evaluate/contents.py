@@ -94,12 +94,12 @@ def read_contents(batch: Batch, settings: Settings, fired: Mapping[str, str], *,
         elif sample in rows:
             entry.row = rows[sample]
             _fill(entry, rows[sample], settings, sulphur=sulphur)
+        elif batch.has("samples"):
+            entry.add("sample-not-listed", firing=firing, hint=nearest(sample, list(rows)))
         else:
-            if batch.has("samples"):
-                entry.add("sample-not-listed", firing=firing, hint=nearest(sample, list(rows)))
-            elif sulphur:
+            if sulphur:
                 entry.add("sulphur-missing", scheme=settings.acid_scheme)
-            _missing_for_bases(entry, settings, listed=not batch.has("samples"))
+            _missing_for_bases(entry, settings)
     return contents
 
 
@@ -124,7 +124,7 @@ def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool)
         _fill_sulphur(entry, row, settings)
     elif "sulphur" in row.contents:
         entry.sulphur_ad = _as_analysed(entry, row, "sulphur", speak=False)
-    _missing_for_bases(entry, settings, listed=True)
+    _missing_for_bases(entry, settings)
 
 
 def _fill_sulphur(entry: Contents, row: SampleRow, settings: Settings) -> None:
@@ -192,10 +192,8 @@ def _check_rest(entry: Contents, settings: Settings) -> None:
         entry.ash_ad = None
 
 
-def _missing_for_bases(entry: Contents, settings: Settings, *, listed: bool) -> None:
+def _missing_for_bases(entry: Contents, settings: Settings) -> None:
     """Say what is missing for the comparison and for the required bases, each content once."""
-    if not listed:
-        return
     row = entry.row
     unreadable = row.unreadable if row is not None else frozenset()
     wanted = {

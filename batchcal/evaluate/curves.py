@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from batchcal.evaluate.charge import Doubts, reading_step, rise_problem
+from batchcal.evaluate.charge import Doubts, logged_rise, reading_step, rise_problem
 from batchcal.findings import Finding
 from batchcal.formulas import heat_exchange
 from batchcal.logged import FiringRow, ReadingRow
@@ -73,13 +73,16 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
     # The reading at firing and the one at the end of the main period belong to two periods each.
     fore_ends, after_starts = start + 1, end
     fore_count, after_count = fore_ends, len(times) - after_starts
-    if fore_count < FEWEST_READINGS or after_count < FEWEST_READINGS:
-        if method is HeatExchangeMethod.NONE and fore_count >= 1 and after_count >= 1:
-            return Found(_adiabatic(times, temperatures, start, end, found=not named), ())
+    if fore_count >= FEWEST_READINGS and after_count >= FEWEST_READINGS:
+        fore = heat_exchange.drift(times[:fore_ends], temperatures[:fore_ends])
+        after = heat_exchange.drift(times[after_starts:], temperatures[after_starts:])
+    elif method is HeatExchangeMethod.NONE:  # two settled readings are enough, and no rate is made of them
+        if temperatures[end] <= temperatures[start]:
+            return Found(None, ())
+        fore, after = _settled(times[start], temperatures[start]), _settled(times[end], temperatures[end])
+    else:
         which, count = ("fore", fore_count) if fore_count < FEWEST_READINGS else ("after", after_count)
         return Found(None, (_at(row, readings[0], "curve-too-short", period=which, n=count, fewest=FEWEST_READINGS),))
-    fore = heat_exchange.drift(times[:fore_ends], temperatures[:fore_ends])
-    after = heat_exchange.drift(times[after_starts:], temperatures[after_starts:])
     found = [
         *_unsteady(row, readings, "fore", range(fore_ends), fore, step=step),
         *_unsteady(row, readings, "after", range(after_starts, len(times)), after, step=step),
@@ -122,11 +125,8 @@ def rise_and_correction(
     A typed correction may stand beside the readings; it must agree to one step as well.
     """
     step = reading_step(row, settings)
-    typed_rise = row.rise_K
-    if typed_rise is None and row.initial_C is not None and row.final_C is not None:
-        typed_rise = row.final_C - row.initial_C
     for what, field, typed, found in (
-        ("a rise of", "rise_K", typed_rise, curve.rise_K),
+        ("a rise of", "rise_K", logged_rise(row), curve.rise_K),
         ("a correction of", "heat_exchange_K", row.heat_exchange_K, curve.heat_exchange_K),
     ):
         if typed is not None and abs(typed - found) > step * (1 + 1e-6):
@@ -139,29 +139,9 @@ def rise_and_correction(
     return curve.rise_K, curve.heat_exchange_K
 
 
-def _adiabatic(
-    times: Sequence[float], temperatures: Sequence[float], start: int, end: int, *, found: bool
-) -> Curve | None:
-    if temperatures[end] <= temperatures[start]:
-        return None
-    return Curve(
-        times_min=tuple(times),
-        temperatures_C=tuple(temperatures),
-        start=start,
-        end=end,
-        method=HeatExchangeMethod.NONE,
-        fore_rate=0.0,
-        after_rate=0.0,
-        fore_mean_C=temperatures[start],
-        after_mean_C=temperatures[end],
-        fore_residual_sd_K=0.0,
-        after_residual_sd_K=0.0,
-        cooling_constant_per_min=0.0,
-        largest_slope_K_per_min=heat_exchange.largest_slope(times[start : end + 1], temperatures[start : end + 1]),
-        rise_K=temperatures[end] - temperatures[start],
-        heat_exchange_K=0.0,
-        firing_minute_found=found,
-    )
+def _settled(time_min: float, temperature_C: float) -> heat_exchange.Drift:
+    """Return the period that one settled reading stands for: no rate, no scatter."""
+    return heat_exchange.Drift(0.0, time_min, temperature_C, 0.0, 0.0, 1)
 
 
 def _at(row: FiringRow, reading: ReadingRow, code: str, **details: Any) -> Finding:

@@ -48,6 +48,11 @@ class Firing:
         return self.row.calorimeter, self.row.bomb
 
     @property
+    def corrected_rise_K(self) -> float | None:
+        """Rise with the heat-exchange correction added."""
+        return None if self.rise_K is None else self.rise_K + (self.heat_exchange_K or 0.0)
+
+    @property
     def computable(self) -> bool:
         """Whether the firing is to be worked out: nothing stops it, even if it is set aside."""
         return self.readable and self.state in (FiringState.USED, FiringState.PROVISIONAL, FiringState.SET_ASIDE)

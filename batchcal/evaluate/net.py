@@ -5,16 +5,10 @@ from collections.abc import Mapping
 from batchcal.evaluate.contents import Contents
 from batchcal.formulas import net
 from batchcal.model import NetValues, Settings
-from batchcal.terms import Basis, YesNo
-
-NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
-"""Bases of a net value; dry ash-free has none, since it is no state in which fuel is burnt."""
+from batchcal.terms import NET_BASES, Basis, YesNo
 
 LIQUID_METHODS = ("astm-d240", "astm-d4809")
 """Methods for liquid fuels, under which a net value may be estimated where the hydrogen is not known."""
-
-WAITING = "no hydrogen is given"
-"""Note of a sample whose net value waits for its hydrogen."""
 
 
 def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Settings) -> NetValues:
@@ -61,7 +55,7 @@ def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Set
 def _without_hydrogen(gross_ad_J_per_g: float, settings: Settings) -> NetValues:
     nothing: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
     if settings.method not in LIQUID_METHODS:
-        return NetValues(nothing, nothing, (WAITING,))
+        return NetValues(nothing, nothing, ("no hydrogen is given",))
     value = 1000.0 * net.net_of_liquid_without_hydrogen(gross_ad_J_per_g / 1000.0)
     note = "hydrogen is not known: estimated for a petroleum liquid by 10.025 + 0.7195 gross (from memory, unchecked)"
     return NetValues({**nothing, Basis.AS_ANALYSED: value}, nothing, (note,))

@@ -7,10 +7,11 @@ from batchcal.evaluate import agreement
 from batchcal.evaluate.agreement import Verdict
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
-from batchcal.evaluate.net import NET_BASES, net_values
+from batchcal.evaluate.net import net_values
 from batchcal.findings import Finding
-from batchcal.model import FiringResult, SampleResult, Settings
-from batchcal.terms import AcidScheme, Basis, Decision, FiringState, FurtherTestRule, Purpose, YesNo
+from batchcal.logged import Place
+from batchcal.model import FiringResult, NetValues, SampleResult, Settings
+from batchcal.terms import NET_BASES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule, Purpose, YesNo
 
 _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
@@ -30,32 +31,26 @@ def judge_sample(
         made.append(findings.make("no-acid-correction", sample=contents.sample))
     own = [*contents.found, *(finding for firing in firings for finding in _in_force(firing)), *made]
     touching = list(dict.fromkeys([*own, *known]))
-    decision, because = _decide(touching)
+    place = firings[0].row.place
     provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
     accepted = None if provisional or incomplete else _accepted(counted, verdict)
-    if decision is Decision.READY and (accepted is None or verdict.limit_J_per_g is None):
-        made.append(firings[0].row.place.finding("sample-not-judged", "sample", sample=contents.sample))
-        touching.append(made[-1])
-        decision, because = _decide(touching)
+    late = []
+    if _decide(touching)[0] is Decision.READY and (accepted is None or verdict.limit_J_per_g is None):
+        late.append(place.finding("sample-not-judged", "sample", sample=contents.sample))
     gross = {basis: None if accepted is None else contents.value_on(basis, accepted) for basis in Basis}
     net = net_values(contents, accepted, settings)
-    short: list[str] = [basis for basis in settings.bases_required if gross[basis] is None]
-    if settings.net_required and accepted is not None:
-        wanted = [basis for basis in (*settings.bases_required,) if basis in NET_BASES]
-        lacking = [f"net {basis}" for basis in wanted if net.constant_pressure.get(basis) is None]
-        if lacking and decision is not Decision.HOLD:
-            place = firings[0].row.place if contents.row is None else contents.row.place
-            why = "; ".join(net.notes) or "a moisture is missing"
-            made.append(
-                place.finding("net-missing", "hydrogen", sample=contents.sample, bases=", ".join(lacking), why=why)
-            )
-            touching.append(made[-1])
-            decision, because = _decide(touching)
-    if decision is Decision.READY and short:
-        place = firings[0].row.place
-        made.append(place.finding("required-basis-missing", "sample", sample=contents.sample, bases=", ".join(short)))
-        touching.append(made[-1])
-        decision, because = _decide(touching)
+    short = [basis for basis in settings.bases_required if gross[basis] is None]
+    lacking = [
+        basis for basis in settings.bases_required if basis in NET_BASES and net.constant_pressure[basis] is None
+    ]
+    held = _decide([*touching, *late])[0] is Decision.HOLD
+    if settings.net_required and accepted is not None and lacking and not held:
+        late.append(_net_missing(contents, place, net, lacking))
+    if _decide([*touching, *late])[0] is Decision.READY and short:
+        late.append(place.finding("required-basis-missing", "sample", sample=contents.sample, bases=", ".join(short)))
+    made += late
+    touching += late
+    decision, because = _decide(touching)
     if verdict.code == "closest-two-used":
         for index, firing in enumerate(counted):
             if index not in verdict.members:
@@ -81,6 +76,13 @@ def judge_sample(
         findings=tuple(touching),
     )
     return result, made
+
+
+def _net_missing(contents: Contents, fired_at: Place, net: NetValues, lacking: Sequence[Basis]) -> Finding:
+    place = fired_at if contents.row is None else contents.row.place
+    why = "; ".join(net.notes) or "a moisture is missing"
+    wanted = ", ".join(f"net {basis}" for basis in lacking)
+    return place.finding("net-missing", "hydrogen", sample=contents.sample, bases=wanted, why=why)
 
 
 def _in_force(firing: Firing) -> list[Finding]:

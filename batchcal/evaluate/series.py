@@ -12,6 +12,7 @@ from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import statistics
+from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.model import HeatCapacityEntry, Quantity, Series, Settings, apparatus_name
 from batchcal.terms import FiringState, HeatCapacityModel, Purpose, SeriesState
 
@@ -78,7 +79,7 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     carried = [f for firing in members for f in firing.found if f.severity is Severity.BLOCK]
     mean = statistics.mean(values) if values else None
     sd = statistics.standard_deviation(values) if len(values) > 1 else None
-    thetas = [(firing.rise_K or 0.0) + (firing.heat_exchange_K or 0.0) for firing in used]
+    thetas = [firing.corrected_rise_K for firing in used if firing.corrected_rise_K is not None]
     slope = mean_rise = None
     if settings.heat_capacity_model is HeatCapacityModel.LINE and len(set(thetas)) > 2:
         mean_rise = statistics.mean(thetas)
@@ -97,15 +98,7 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     undated = [firing for firing in used if firing.date is None]
     if undated:
         row = undated[0].row
-        found.append(
-            findings.make(
-                "series-undated",
-                sheet=row.place.sheet,
-                row=row.place.row,
-                cell=row.place.cell("date"),
-                firing=row.firing,
-            )
-        )
+        found.append(row.place.finding("series-undated", "date", firing=row.firing))
     # A series of which nothing could be computed still has its place in time.
     stopped = [firing for firing in members if firing.state is FiringState.NOT_COMPUTED]
     dates = [firing.date for firing in used or stopped if firing.date is not None]
@@ -142,8 +135,6 @@ def _from_setup(
     calorimeter = "" if blank["calorimeter"] and single else entry.calorimeter
     bomb = "" if blank["bomb"] and single else entry.bomb
     apparatus = apparatus_name(entry.calorimeter, entry.bomb)
-    sheet, _, cell = (entry.quantity.cell or "").partition("!")
-    row = int("".join(c for c in cell if c.isdigit()) or 0)
     found = _limits_missing(settings, apparatus, ("heat_capacity_life",))
     if not entry.complete:
         missing = " and no ".join(
@@ -151,19 +142,13 @@ def _from_setup(
             for word, given in (("source", entry.quantity.source), ("date", entry.quantity.in_force_from))
             if not given
         )
-        found.append(
-            findings.make(
-                "heat-capacity-incomplete", sheet=sheet, row=row, cell=cell, apparatus=apparatus, missing=missing
-            )
-        )
+        found.append(entry.place.finding("heat-capacity-incomplete", "value", apparatus=apparatus, missing=missing))
     beside = [series for series in measured if (series.calorimeter, series.bomb) == (calorimeter, bomb)]
     for series in beside:
         found.append(
-            findings.make(
+            entry.place.finding(
                 "heat-capacity-twice",
-                sheet=sheet,
-                row=row,
-                cell=cell,
+                "value",
                 apparatus=apparatus,
                 value=f"{entry.quantity.value:.1f}",
                 series=f"{series.heat_capacity_J_per_K:.1f}" if series.heat_capacity_J_per_K else "not computed",
@@ -195,9 +180,7 @@ def _same_apparatus(one: Series, other: Series) -> bool:
 
 
 def _limits_missing(settings: Settings, apparatus: str, keys: Iterable[str]) -> list[Finding]:
-    from_setup = {"series_minimum": "Series minimum", "series_rsd_limit": "Series relative SD limit",
-                  "heat_capacity_life": "Heat-capacity life"}  # fmt: skip
-    missing = [name for key, name in from_setup.items() if key in keys and key not in settings.entries]
+    missing = [SETUP_ITEMS_BY_KEY[key].name for key in keys if key not in settings.entries]
     if not missing:
         return []
     return [findings.make("series-limit-missing", items=", ".join(missing), apparatus=apparatus)]
@@ -211,7 +194,7 @@ def _unusual(value: float, apparatus: str) -> list[Finding]:
 
 
 def expiry(date: dt.date | None, life: Quantity | None) -> dt.date | None:
-    """Return the last day on which a heat capacity of ``date`` is in force."""
+    """Return the last day on which a heat capacity or a titrant's strength of ``date`` is in force."""
     if date is None or life is None:
         return None
     try:

@@ -422,7 +422,11 @@ def _heat_capacities(reader: _SetupReader, labelled: list[SetupEntry]) -> list[H
             calorimeter, bomb = entry.label, ""
         entries.append(
             HeatCapacityEntry(
-                calorimeter.strip(), bomb.strip(), quantity, bool(entry.source) and entry.in_force_from is not None
+                calorimeter.strip(),
+                bomb.strip(),
+                quantity,
+                bool(entry.source) and entry.in_force_from is not None,
+                entry.place,
             )
         )
     return entries

@@ -4,12 +4,17 @@ import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 
+from batchcal.evaluate.acids import in_eq_per_L
+from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.series import expiry
 from batchcal.findings import Finding
 from batchcal.formulas import acids, statistics
 from batchcal.logged import Batch, TitrantRow, TitrationRow
 from batchcal.model import Settings
 from batchcal.terms import ConcentrationUnit, Titrant
+
+LARGEST_DIFFERENCE = 0.01
+"""Relative difference of a typed strength from its standardisation that is said; common practice, no source."""
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -65,7 +70,7 @@ def standardisations(batch: Batch, settings: Settings) -> tuple[list[Standardisa
         one = Standardisation(*key, strengths, rows[0])
         made.append(one)
         limit = settings.titrant_spread_limit
-        if limit is not None and one.spread_percent > limit.value * (1 + 1e-9):
+        if limit is not None and one.spread_percent > limit.value * (1 + EQUALITY):
             spread = f"{one.spread_percent:.2f}"
             place = rows[0].place
             found.append(
@@ -124,10 +129,10 @@ def with_strength(
             ),
             found,
         )
-    typed = titration.concentration
-    if titration.concentration_unit is ConcentrationUnit.MOLE_PER_LITRE:
-        typed *= newest.titrant.equivalents_per_mole
-    if titration.concentration_unit is not None and abs(typed - newest.strength) > 0.01 * newest.strength:
+    if titration.concentration_unit is None:
+        return titration, found
+    typed = in_eq_per_L(titration.concentration, titration.concentration_unit, newest.titrant)
+    if abs(typed - newest.strength) > LARGEST_DIFFERENCE * newest.strength:
         found.append(
             titration.place.finding(
                 "titrant-differs", "concentration", firing=titration.firing, typed=f"{typed:.5g}",

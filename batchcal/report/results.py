@@ -11,12 +11,9 @@ from collections.abc import Mapping
 import batchcal
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Series, Settings
-from batchcal.terms import Basis
+from batchcal.terms import NET_BASES, Basis
 
 SCHEMA = "batchcal.results/1"
-
-NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
-"""Bases on which a net value can be given; dry ash-free is not among them."""
 
 
 def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict[str, object]:

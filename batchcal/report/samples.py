@@ -195,7 +195,7 @@ def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ..
 
 def net_in_words(samples: Sequence[SampleResult]) -> str:
     """Return one sentence on the net values of the day: where they stand, or why there are none."""
-    with_net = [s for s in samples if any(value is not None for value in s.net.constant_pressure.values())]
+    with_net = [s for s in samples if s.net.known]
     # Where there is no gross value either, that is said of the sample already.
     gross = [s for s in samples if any(value is not None for value in s.gross_J_per_g.values())]
     without: dict[str, list[str]] = {}

@@ -36,7 +36,7 @@ from batchcal.terms import (
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
 from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
-from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, TITRANT, TITRATION, Sheet
+from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, SHEETS, TITRATION, Sheet
 from batchcal.workbook.source import Source
 
 _WORDS: Mapping[str, Callable[[str], object]] = {
@@ -65,7 +65,7 @@ def read_workbook(source: Source) -> Batch:
     Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
     """
     tables: dict[str, FoundTable] = {}
-    for sheet in (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT):
+    for sheet in SHEETS:
         table = _find(source, sheet)
         if table is not None:
             tables[sheet.role] = table
@@ -93,7 +93,7 @@ def read_workbook(source: Source) -> Batch:
         sha256=source.sha256,
         setup=tuple(setup),
         firings=tuple(firings),
-        titrations=tuple(_titration(row) for row in _optional_rows(tables, "titration", trouble)),
+        titrations=tuple(row.build(TitrationRow) for row in _optional_rows(tables, "titration", trouble)),
         samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
         titrants=tuple(row.build(TitrantRow) for row in _optional_rows(tables, "titrant", trouble)),
         readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
@@ -222,10 +222,6 @@ def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[
 
 def _firing(row: _Row) -> FiringRow:
     return row.build(FiringRow, rise_decimals=max(row.decimals.values(), default=None))
-
-
-def _titration(row: _Row) -> TitrationRow:
-    return row.build(TitrationRow)
 
 
 def _readings(table: FoundTable, trouble: list[Finding]) -> list[ReadingRow]:

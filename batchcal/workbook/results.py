@@ -7,15 +7,13 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import CAUTION, Finding, Severity, in_order
 from batchcal.model import Evaluation, SampleResult
-from batchcal.terms import BASIS_NAMES, Basis, Decision
+from batchcal.terms import BASIS_NAMES, NET_BASES, Basis, Decision
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
 
 Printed = Callable[[float], str]
 """From J/g to the text of the printed figure in the report unit, rounded once."""
-
-_NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
 
 
 def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: Printed) -> None:
@@ -35,7 +33,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
         Field("Value is the", 11),
     )
     report = tuple(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis)
-    net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in _NET_BASES)
+    net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES)
     full = tuple(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", 13.5, right=True) for basis in Basis)
     fields = (*judged, *report, *net, Field("Net rests on", 24), *full)
     set_field_widths(sheet, fields)
@@ -75,7 +73,7 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         report.append(None if value is None else _printed(printed(value), released=released))
         full.append(Item(value, _form(1, released=released), value_style))
     net: list[Content] = []
-    for basis in _NET_BASES:
+    for basis in NET_BASES:
         value = sample.net.constant_pressure.get(basis)
         net.append(None if value is None else _printed(printed(value), released=released))
     return [
@@ -100,7 +98,7 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
 def _net_words(sample: SampleResult) -> str:
     """Return what the net values rest on, or why there are none; they are at constant pressure."""
     notes = "; ".join(sample.net.notes)
-    if all(value is None for value in sample.net.constant_pressure.values()):
+    if not sample.net.known:
         return f"not computed: {notes or 'there is no gross value'}"
     return notes or "contents as given; constant pressure"
 

@@ -120,6 +120,19 @@ def test_adiabatic_takes_no_correction(tmp_path: Path) -> None:
     assert found.heat_exchange_K == 0
 
 
+def test_two_settled_readings_are_enough_for_an_adiabatic_firing(tmp_path: Path) -> None:
+    log = curve_log("none")
+    log.rows["Readings"] = [
+        {"Firing no.": number, "Time (min)": time, "Temperature (°C)": value, "Period": period}
+        for number in (1, 2)
+        for time, value, period in ((0, 22.0, "fore"), (5, 24.59, "main"), (10, 24.6, "main"), (15, 24.6, "after"))
+    ]
+    found = firing(run(log, tmp_path), 1)
+    assert found.curve is not None
+    assert (found.curve.fore_rate, found.curve.after_rate, found.curve.cooling_constant_per_min) == (0, 0, 0)
+    assert found.gross_ad_J_per_g == pytest.approx(10000 * 2.6 - 60)
+
+
 def test_one_column_a_firing_gives_the_same(tmp_path: Path) -> None:
     long = firing(run(curve_log("two rates", periods=False), tmp_path), 1)
     wide = firing(run(curve_log("two rates", wide=True), tmp_path), 1)
