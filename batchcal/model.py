@@ -105,6 +105,14 @@ class Settings:
     heat_capacity_model: HeatCapacityModel = HeatCapacityModel.CONSTANT
     certificate_conditions: CertificateConditions = CertificateConditions.AS_CERTIFIED
     bomb_volume: Quantity | None = None
+    coverage_factor: Quantity | None = None
+    balance_uncertainty: Quantity | None = None
+    thermometer_uncertainty: Quantity | None = None
+    benzoic_uncertainty: Quantity | None = None
+    heat_capacity_uncertainty: Quantity | None = None
+    correction_uncertainty: Quantity | None = None
+    moisture_uncertainty: Quantity | None = None
+    repeatability_sd: Quantity | None = None
     max_charge_energy: Quantity | None = None
     max_sample_mass: Quantity | None = None
     max_oxygen_pressure: Quantity | None = None
@@ -230,6 +238,36 @@ class FiringResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Contribution:
+    """One contribution to the uncertainty of a value, in J/g of that value."""
+
+    name: str
+    standard_J_per_g: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """The uncertainty of a sample's value on one basis; ``missing`` names what is not included."""
+
+    basis: str
+    standard_J_per_g: float
+    coverage_factor: float
+    contributions: tuple[Contribution, ...]
+    missing: tuple[str, ...] = ()
+
+    @property
+    def expanded_J_per_g(self) -> float:
+        """Standard uncertainty times coverage factor."""
+        return self.standard_J_per_g * self.coverage_factor
+
+    @property
+    def largest(self) -> Contribution | None:
+        """The contribution that weighs most."""
+        return max(self.contributions, key=lambda part: part.standard_J_per_g, default=None)
+
+
+@dataclass(frozen=True, slots=True)
 class NetValues:
     """Net calorific values of a sample in J/g by basis, and in words what they rest on."""
 
@@ -268,6 +306,8 @@ class SampleResult:
     statistic: str
     """Which statistic the values are: "mean of 2", "median of 4", or "" where there are none."""
     net: NetValues = NO_NET
+    uncertainty: Mapping[str, Uncertainty] = field(default_factory=dict)
+    """Uncertainty by value: the basis of a gross value ("ad", "d", "ar", "daf") or "net ar"."""
     findings: tuple[Finding, ...] = ()
 
     @property

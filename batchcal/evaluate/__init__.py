@@ -17,6 +17,7 @@ from batchcal.evaluate import (
     samples,
     series,
     titrants,
+    uncertainty,
 )
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
@@ -76,11 +77,13 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += _from_rows(firings, [*batch.findings, *found])
 
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
+    finest = _finest_decimals(firings)
     judged = []
     for sample, members in grouped.items():
         about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
         result, more = samples.judge_sample(known[sample], members, settings, [*about, *everywhere])
-        judged.append(result)
+        spread = uncertainty.sample_uncertainty(result, known[sample], settings, finest)
+        judged.append(dataclasses.replace(result, uncertainty=spread))
         found += more
     resolution, more = _resolution(firings, settings)
     found += more
@@ -266,6 +269,12 @@ def _net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
     for why, names in without.items():
         found.append(findings.make("net-not-computed", samples=", ".join(names), why=why))
     return found
+
+
+def _finest_decimals(firings: Sequence[Firing]) -> int | None:
+    """Return the decimals to which the day's rises of samples are typed, None where none are."""
+    used = [f for f in firings if f.purpose is Purpose.SAMPLE and f.counts]
+    return max((f.row.rise_decimals for f in used if f.row.rise_decimals is not None), default=None)
 
 
 def _resolution(firings: Sequence[Firing], settings: Settings) -> tuple[Resolution | None, list[Finding]]:

@@ -248,7 +248,11 @@ def _counted(firing: FiringResult, sample: SampleResult) -> str:
 def _bases(sample: SampleResult) -> Iterable[str]:
     for basis, value in sample.gross_J_per_g.items():
         if value is not None:
-            yield _line(f"gross, {BASIS_NAMES[basis]}", f"{value:.2f} J/g, {sample.statistic}, constant volume")
+            uncertainty = sample.uncertainty.get(basis)
+            spread = "" if uncertainty is None else (
+                f", expanded uncertainty {uncertainty.expanded_J_per_g:.0f} J/g (k = {uncertainty.coverage_factor:g})"
+            )  # fmt: skip
+            yield _line(f"gross, {BASIS_NAMES[basis]}", f"{value:.2f} J/g, {sample.statistic}, constant volume{spread}")
     for words, values in (
         ("constant pressure", sample.net.constant_pressure),
         ("constant volume", sample.net.constant_volume),

@@ -20,7 +20,7 @@ def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict
     """Return the results document of ``evaluation`` as plain dictionaries and lists.
 
     ``outputs`` maps the name of each other output to its SHA-256 in hexadecimal, so that an incomplete set of
-    files can be recognised. Net values and uncertainties are null: this version does not compute them.
+    files can be recognised.
     """
     settings = evaluation.settings
     return {
@@ -157,8 +157,11 @@ def _sample(sample: SampleResult) -> dict[str, object]:
         "gross_J_per_g": {basis: sample.gross_J_per_g.get(basis) for basis in Basis},
         "net_constant_pressure_J_per_g": {basis: sample.net.constant_pressure.get(basis) for basis in NET_BASES},
         "net_constant_volume_J_per_g": {basis: sample.net.constant_volume.get(basis) for basis in NET_BASES},
-        "expanded_uncertainty_J_per_g": dict.fromkeys(Basis),
-        "coverage_factor": None,
+        "expanded_uncertainty_J_per_g": {
+            basis: sample.uncertainty[basis].expanded_J_per_g if basis in sample.uncertainty else None
+            for basis in Basis
+        },
+        "coverage_factor": next((entry.coverage_factor for entry in sample.uncertainty.values()), None),
         "findings": [finding.code for finding in sample.findings],
     }
 
