@@ -108,10 +108,14 @@ class Settings:
     coverage_factor: Quantity | None = None
     balance_uncertainty: Quantity | None = None
     thermometer_uncertainty: Quantity | None = None
+    heat_exchange_uncertainty: Quantity | None = None
     benzoic_uncertainty: Quantity | None = None
     heat_capacity_uncertainty: Quantity | None = None
     correction_uncertainty: Quantity | None = None
+    aid_uncertainty: Quantity | None = None
     moisture_uncertainty: Quantity | None = None
+    ash_uncertainty: Quantity | None = None
+    hydrogen_uncertainty: Quantity | None = None
     repeatability_sd: Quantity | None = None
     max_charge_energy: Quantity | None = None
     max_sample_mass: Quantity | None = None
@@ -147,6 +151,8 @@ class Series:
     slope_J_per_K2: float | None = None
     """Slope against the corrected rise, where the heat capacity is a line; the mean lies at ``mean_rise_K``."""
     mean_rise_K: float | None = None
+    slope_sd_J_per_K2: float | None = None
+    """Standard deviation of the slope."""
 
     def at_rise(self, corrected_rise_K: float) -> float | None:
         """Return the heat capacity (J/K) for a firing of this corrected rise."""
@@ -172,11 +178,20 @@ def apparatus_name(calorimeter: str, bomb: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class CurvePart:
+    """One part of the uncertainty of a corrected rise, in K, and in words what it rests on."""
+
+    name: str
+    standard_K: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class Curve:
     """The time-temperature curve of one firing worked out: periods, rates and the correction that follows.
 
     The main period runs from ``start`` to ``end`` (positions in the readings, both included). Rates are in K/min,
-    temperatures in °C, the cooling constant in 1/min.
+    temperatures in °C, the cooling constant in 1/min. The uncertainty is that of rise and correction together.
     """
 
     times_min: tuple[float, ...]
@@ -196,6 +211,13 @@ class Curve:
     heat_exchange_K: float
     firing_minute_found: bool
     """True where the firing minute was found from the curve, False where the periods are given."""
+    reading_uncertainty_K: float
+    """Standard uncertainty from the readings: new with each firing."""
+    method_uncertainty_K: float | None
+    """Standard uncertainty from the way of working out: alike in firings alike; None where there are no rates."""
+    uncertainty_K: float
+    """Both together; from the readings alone where there are no rates."""
+    uncertainty_parts: tuple[CurvePart, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,13 +270,18 @@ class Contribution:
 
 @dataclass(frozen=True, slots=True)
 class Uncertainty:
-    """The uncertainty of a sample's value on one basis; ``missing`` names what is not included."""
+    """The uncertainty of one of a sample's values; ``missing`` names what is not included.
 
-    basis: str
+    ``value`` is the basis of a gross value ("ad", "d", "ar", "daf") or "net_" and a basis.
+    """
+
+    value: str
     standard_J_per_g: float
     coverage_factor: float
     contributions: tuple[Contribution, ...]
     missing: tuple[str, ...] = ()
+    advice: str = ""
+    """What weighs most, and what would make it smaller."""
 
     @property
     def expanded_J_per_g(self) -> float:
@@ -262,9 +289,9 @@ class Uncertainty:
         return self.standard_J_per_g * self.coverage_factor
 
     @property
-    def largest(self) -> Contribution | None:
-        """The contribution that weighs most."""
-        return max(self.contributions, key=lambda part: part.standard_J_per_g, default=None)
+    def complete(self) -> bool:
+        """Whether everything that is known to matter is included, so that the figure may stand by itself."""
+        return not self.missing
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,6 +301,8 @@ class NetValues:
     constant_pressure: Mapping[Basis, float | None]
     constant_volume: Mapping[Basis, float | None]
     notes: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    """What was not known and had to be assumed for them."""
 
     @property
     def known(self) -> bool:
@@ -307,7 +336,9 @@ class SampleResult:
     """Which statistic the values are: "mean of 2", "median of 4", or "" where there are none."""
     net: NetValues = NO_NET
     uncertainty: Mapping[str, Uncertainty] = field(default_factory=dict)
-    """Uncertainty by value: the basis of a gross value ("ad", "d", "ar", "daf") or "net ar"."""
+    """Uncertainty by value: the basis of a gross value ("ad", "d", "ar", "daf") or "net_" and a basis."""
+    uncertainty_note: str = ""
+    """Why a value that is ready has no uncertainty, or ""."""
     findings: tuple[Finding, ...] = ()
 
     @property

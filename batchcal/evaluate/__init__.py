@@ -83,7 +83,8 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
         about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
         result, more = samples.judge_sample(known[sample], members, settings, [*about, *everywhere])
         spread = uncertainty.sample_uncertainty(result, known[sample], settings, finest)
-        judged.append(dataclasses.replace(result, uncertainty=spread))
+        note = uncertainty.not_stated(result)
+        judged.append(dataclasses.replace(result, uncertainty=spread, uncertainty_note=note))
         found += more
     resolution, more = _resolution(firings, settings)
     found += more

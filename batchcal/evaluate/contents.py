@@ -1,7 +1,7 @@
 """What the other benches found of a sample, brought to the basis on which it is needed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from batchcal import findings
@@ -63,6 +63,21 @@ class Contents:
         if value == 0:
             return 0.0
         return None if basis is None else self.to_dry(value, basis)
+
+    def moved(self, name: str, by: float) -> "Contents":
+        """Return these contents with one of them larger by ``by`` %, and the ash as analysed that follows."""
+        row = self.row
+        analysis, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+        if name == "moisture_analysis" and analysis is not None:
+            analysis += by
+        elif name == "moisture_total" and total is not None:
+            total += by
+        elif row is not None and name in row.contents:
+            row = replace(row, contents={**row.contents, name: row.contents[name] + by})
+        basis = None if row is None else row.bases.get("ash")
+        if row is not None and ash is not None and basis is not None:
+            ash = bases.to_as_analysed(row.contents["ash"], basis, analysis, total, None)
+        return replace(self, row=row, moisture_analysis=analysis, moisture_total=total, ash_ad=ash)
 
     def add(self, code: str, column: str | None = None, **details: Any) -> None:
         """Add a finding about this sample, at a cell of its row where it has one."""

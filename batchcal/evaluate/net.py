@@ -34,14 +34,16 @@ def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Set
     hydrogen, problem = _hydrogen_dry(contents)
     if hydrogen is None:
         return NetValues(nothing, nothing, (problem,))
-    notes = []
+    notes, assumed = [], []
     nitrogen = contents.on_dry("nitrogen")
     oxygen, how = _oxygen_dry(contents, hydrogen, nitrogen)
     if how:
         notes.append(how)
     if oxygen is None:
+        assumed.append("the oxygen, which is not known and taken as 0")
         notes.append(f"oxygen is not known and taken as 0; each 1 % lowers the value by {net.OXYGEN_P:.2f} J/g")
     if nitrogen is None:
+        assumed.append("the nitrogen, which is not known and taken as 0")
         notes.append(f"nitrogen is not known and taken as 0; each 1 % lowers the value by {net.NITROGEN_P:.2f} J/g")
     pressure: dict[Basis, float | None] = dict.fromkeys(NET_BASES)
     volume: dict[Basis, float | None] = dict.fromkeys(NET_BASES)
@@ -49,7 +51,7 @@ def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Set
         if moisture is not None:
             pressure[basis] = net.net_constant_pressure(gross_dry, hydrogen, oxygen or 0.0, nitrogen or 0.0, moisture)
             volume[basis] = net.net_constant_volume(gross_dry, hydrogen, moisture)
-    return NetValues(pressure, volume, tuple(notes))
+    return NetValues(pressure, volume, tuple(notes), tuple(assumed))
 
 
 def _without_hydrogen(gross_ad_J_per_g: float, settings: Settings) -> NetValues:
@@ -58,7 +60,8 @@ def _without_hydrogen(gross_ad_J_per_g: float, settings: Settings) -> NetValues:
         return NetValues(nothing, nothing, ("no hydrogen is given",))
     value = 1000.0 * net.net_of_liquid_without_hydrogen(gross_ad_J_per_g / 1000.0)
     note = "hydrogen is not known: estimated for a petroleum liquid by 10.025 + 0.7195 gross (from memory, unchecked)"
-    return NetValues({**nothing, Basis.AS_ANALYSED: value}, nothing, (note,))
+    assumed = ("what the estimate without hydrogen is worth",)
+    return NetValues({**nothing, Basis.AS_ANALYSED: value}, nothing, (note,), assumed)
 
 
 def _hydrogen_dry(contents: Contents) -> tuple[float | None, str]:

@@ -80,10 +80,11 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     mean = statistics.mean(values) if values else None
     sd = statistics.standard_deviation(values) if len(values) > 1 else None
     thetas = [firing.corrected_rise_K for firing in used if firing.corrected_rise_K is not None]
-    slope = mean_rise = None
+    slope = mean_rise = slope_sd = None
     if settings.heat_capacity_model is HeatCapacityModel.LINE and len(set(thetas)) > 2:
         mean_rise = statistics.mean(thetas)
         slope, sd = statistics.slope_and_residual_sd(thetas, values)
+        slope_sd = statistics.slope_standard_deviation(thetas, sd)
     rsd = 100.0 * sd / mean if sd is not None and mean else None
     found += _limits_missing(settings, apparatus, ("series_minimum", "series_rsd_limit", "heat_capacity_life"))
     minimum, limit = settings.series_minimum, settings.series_rsd_limit
@@ -123,6 +124,7 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
         findings=tuple(dict.fromkeys([*carried, *found])),
         slope_J_per_K2=slope,
         mean_rise_K=mean_rise,
+        slope_sd_J_per_K2=slope_sd,
     )
     return _Judged(series, found)
 

@@ -1,17 +1,20 @@
 """How well a sample's value is known, by basis: what contributes, what could not be counted, what would help.
 
 The value is the mean of n firings. What all firings share (heat capacity, certificate, thermometer, side heats,
-moistures) does not shrink with n; what each has for itself (reading, weighing, scatter) does. The parts are taken
-as independent. That errs on the large side where an error of the thermometer or of a side heat enters the heat
-capacity and the sample alike, because there it partly cancels.
+moistures, the way in which curves are worked out) does not shrink with n; what each has for itself (readings,
+weighing, scatter) does. The parts are taken as independent. That errs on the large side where an error of the
+thermometer, of a side heat or of the heat exchange enters the heat capacity and the sample alike, because there it
+partly cancels.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.contents import Contents
+from batchcal.evaluate.net import net_values
 from batchcal.formulas import uncertainty as gum
 from batchcal.model import Contribution, FiringResult, SampleResult, Series, Settings, Uncertainty
 from batchcal.terms import AcidScheme, Basis, Decision
@@ -22,38 +25,49 @@ COVERAGE_FACTOR = 2.0
 BALANCE_DIGIT_G = 0.1e-3
 """Last digit of the balance where Setup gives no uncertainty; common practice, no source."""
 
+NOTHING = 1e-6
+"""A value that changes by less than this (J/g) with 1 % of a content does not depend on it."""
+
 SERIES, ENTERED_CAPACITY = "heat capacity, scatter of the series", "heat capacity, entered on Setup"
-BENZOIC, THERMOMETER, SIDE_HEATS = "benzoic acid certificate", "thermometer", "ignition, aid and acid heats"
+BENZOIC, THERMOMETER, SIDE_HEATS = "benzoic acid certificate", "thermometer", "ignition and acid heats"
 REPEATABILITY, READING, WEIGHING = "repeatability", "temperature reading step", "weighing"
+CURVE_READINGS, CURVE_METHOD = "temperature readings of the curve", "heat exchange, way of working out"
 ANALYSIS_MOISTURE, TOTAL_MOISTURE = "analysis moisture", "total moisture"
+AIDS = "heat of aids and capsules"
+ASH, HYDROGEN, HEAT_EXCHANGE = "ash", "hydrogen", "heat exchange"
 
 _ADVICE = {
-    SERIES: "Fire more benzoic acid for the heat capacity: this part falls with the square root of their number.",
-    ENTERED_CAPACITY: "Determine the heat capacity here by a series of benzoic acid firings.",
-    BENZOIC: "Use a benzoic acid whose certificate states a smaller uncertainty.",
-    THERMOMETER: "Have the thermometer calibrated over the span of the rises; more firings do not help.",
-    SIDE_HEATS: "Measure the ignition, aid and acid heats better, or make them smaller; more firings do not help.",
-    REPEATABILITY: "Fire the sample again, or look for the cause of the scatter: mixing, pellet, stirring, titration.",
-    READING: "Read the temperature to a finer step, if the thermometer allows it.",
-    WEIGHING: "Weigh on a finer balance.",
-    ANALYSIS_MOISTURE: "Determine the analysis moisture better, on the day of the firings; more firings do not help.",
-    TOTAL_MOISTURE: "Determine the total moisture better; more firings do not help.",
+    SERIES: "fire more benzoic acid for the heat capacity: this part falls with the square root of their number.",
+    ENTERED_CAPACITY: "determine the heat capacity here by a series of benzoic acid firings.",
+    BENZOIC: "use a benzoic acid whose certificate states a smaller uncertainty.",
+    THERMOMETER: "have the thermometer calibrated over the span of the rises; more firings do not help.",
+    SIDE_HEATS: "measure the ignition and acid heats better, or make them smaller; more firings do not help.",
+    REPEATABILITY: "fire the sample again, or look for the cause of the scatter: mixing, pellet, stirring, titration.",
+    READING: "read the temperature to a finer step, if the thermometer allows it.",
+    CURVE_READINGS: "make the fore and after period longer or read them more often, and read to a finer step.",
+    CURVE_METHOD: "use two rates, read more often after firing, let the curve settle; more firings do not help.",
+    WEIGHING: "weigh on a finer balance.",
+    ANALYSIS_MOISTURE: "determine the analysis moisture better, on the day of the firings; more firings do not help.",
+    TOTAL_MOISTURE: "determine the total moisture better; more firings do not help.",
+    ASH: "determine the ash better; more firings do not help.",
+    AIDS: "determine the heat of the aid by firings of its own, or use less of it; more firings do not help.",
+    HEAT_EXCHANGE: "keep the jacket nearer to the calorimeter, and log readings through fore and after period.",
+    HYDROGEN: "determine the hydrogen better; more firings do not help.",
 }
 
 
-def advice(uncertainty: Uncertainty) -> str:
+def _advice(parts: Sequence[Contribution], standard: float) -> str:
     """Return which contribution weighs most and what would make it smaller, or "" where there is none."""
-    largest = uncertainty.largest
-    if largest is None or largest.standard_J_per_g == 0:
+    largest = max(parts, key=lambda part: part.standard_J_per_g, default=None)
+    if largest is None or standard == 0:
         return ""
-    return f"Most comes from: {largest.name}. {_ADVICE[largest.name]}"
+    share = 100.0 * (largest.standard_J_per_g / standard) ** 2
+    return f"most from {largest.name}, {share:.0f} % of the variance: {_ADVICE[largest.name]}"
 
 
 def not_stated(result: SampleResult) -> str:
-    """Return in words why a sample has no uncertainty at all, or ""."""
-    if result.decision is not Decision.READY:
-        return f"the sample is not ready ({result.decision})"
-    if result.statistic != f"mean of {len(result.counted)}":
+    """Return in words why a value that is ready has no uncertainty, or ""."""
+    if result.decision is Decision.READY and result.statistic != f"mean of {len(result.counted)}":
         return f"the value is a {result.statistic}, for which the uncertainty of a mean does not hold"
     return ""
 
@@ -77,18 +91,17 @@ class _One:
     series: Series
     mass_g: float
     by: gum.GrossSensitivity
-    side_J: float
 
 
 def sample_uncertainty(
     result: SampleResult, contents: Contents, settings: Settings, decimals: int | None
 ) -> dict[str, Uncertainty]:
-    """Return the uncertainty of a ready sample's gross value (J/g) by basis; nothing where ``not_stated`` says why.
+    """Return the uncertainty of a ready sample's values (J/g) by value; nothing where ``not_stated`` says why.
 
     ``decimals`` are those to which the day's rises are typed, used where Setup gives no reading resolution.
     """
     firings = [one for one in (_one(firing) for firing in result.counted) if one is not None]
-    if not_stated(result) or not firings or len(firings) < len(result.counted):
+    if result.decision is not Decision.READY or not_stated(result) or len(firings) < len(result.counted):
         return {}
     budget = _Budget()
     _heat_capacity(budget, firings, settings)
@@ -97,14 +110,22 @@ def sample_uncertainty(
     if not budget.parts:
         return {}
     factor = COVERAGE_FACTOR if settings.coverage_factor is None else settings.coverage_factor.value
+    gross = result.gross_J_per_g[Basis.AS_ANALYSED] or 0.0
     made: dict[str, Uncertainty] = {}
-    for basis in Basis:
-        carried = _carried(basis, result, contents, settings, budget)
-        if carried is not None:
-            parts, missing = carried
+    for name, value in _values(contents, gross, settings).items():
+        if value is not None:
+            parts, missing = _carried(name, gross, contents, settings, budget)
             standard = gum.root_sum_of_squares(part.standard_J_per_g for part in parts)
-            made[basis] = Uncertainty(basis, standard, factor, tuple(parts), tuple(missing))
+            advice = _advice(parts, standard)
+            made[name] = Uncertainty(name, standard, factor, tuple(parts), tuple(dict.fromkeys(missing)), advice)
     return made
+
+
+def _values(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> dict[str, float | None]:
+    """Return all that follows from the gross value as analysed and the contents: other bases, and net values."""
+    gross = {str(basis): contents.value_on(basis, gross_ad_J_per_g) for basis in Basis}
+    net = net_values(contents, gross_ad_J_per_g, settings).constant_pressure
+    return gross | {f"net_{basis}": value for basis, value in net.items()}
 
 
 def _one(firing: FiringResult) -> _One | None:
@@ -112,9 +133,8 @@ def _one(firing: FiringResult) -> _One | None:
     gross, series = firing.gross_ad_J_per_g, firing.series
     if capacity is None or rise is None or mass is None or gross is None or series is None:
         return None
-    heats = (firing.ignition_J, firing.aid_J, firing.nitric_J, firing.sulphuric_J)
     by = gum.gross_sensitivity(heat_capacity_J_per_K=capacity, corrected_rise_K=rise, gross_J_per_g=gross, mass_g=mass)
-    return _One(firing, series, mass, by, math.fsum(heat or 0.0 for heat in heats))
+    return _One(firing, series, mass, by)
 
 
 def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings) -> None:
@@ -131,7 +151,7 @@ def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings)
         through = math.fsum(one.by.heat_capacity * (one.result.heat_capacity_J_per_K or 0.0) for one in own) / count
         if series.n is None:
             if relative is None:
-                _lack(budget, "the heat capacity entered on Setup (Heat-capacity relative uncertainty is blank)")
+                _lack(budget, "Heat-capacity relative uncertainty")
             else:
                 entered.append(through * relative.value / 100.0)
             continue
@@ -140,10 +160,14 @@ def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings)
         if series.sd_J_per_K is None or degrees < 1:
             _lack(budget, "the scatter of the heat-capacity series")
             continue
-        scatter.append((weight * series.sd_J_per_K / math.sqrt(series.n), degrees))
-        numbers.append(f"{series.sd_J_per_K:.3g} J/K over the root of {series.n} firings")
-        if series.slope_J_per_K2 is not None:
-            _lack(budget, "the slope of the heat-capacity line")
+        of_mean = series.sd_J_per_K / math.sqrt(series.n)
+        number = f"{series.sd_J_per_K:.3g} J/K over the root of {series.n} firings"
+        if series.slope_sd_J_per_K2 is not None and series.mean_rise_K is not None:
+            away = math.fsum(one.result.corrected_rise_K or 0.0 for one in own) / len(own) - series.mean_rise_K
+            of_mean = gum.root_sum_of_squares((of_mean, series.slope_sd_J_per_K2 * away))
+            number += f", and the slope {abs(away):.2f} K from its middle"
+        scatter.append((weight * of_mean, degrees))
+        numbers.append(number)
     if scatter:
         effective = gum.effective_degrees_of_freedom(scatter)
         standard = gum.root_sum_of_squares(part for part, _ in scatter)
@@ -158,7 +182,7 @@ def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings)
 def _certificate(budget: _Budget, through: float, settings: Settings) -> None:
     of_value, value = settings.benzoic_uncertainty, settings.benzoic_heat
     if of_value is None or value is None:
-        _lack(budget, "the benzoic acid certificate (Benzoic acid standard uncertainty is blank)")
+        _lack(budget, "Benzoic acid standard uncertainty")
         return
     note = f"{of_value.value:g} J/g of the certificate value; all of the heat capacity taken to follow it"
     budget.add(BENZOIC, through * of_value.value / value.value, note)
@@ -169,27 +193,59 @@ def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Non
     count = len(firings)
     kelvin, percent = settings.thermometer_uncertainty, settings.correction_uncertainty
     if kelvin is None:
-        _lack(budget, "the thermometer (Thermometer standard uncertainty is blank)")
+        _lack(budget, "Thermometer standard uncertainty")
     else:
         standard = math.fsum(one.by.rise for one in firings) / count * kelvin.value
         budget.add(THERMOMETER, standard, f"{kelvin.value:g} K of a difference, from Setup")
-    heats = math.fsum(abs(one.by.side_heat) * one.side_J for one in firings) / count
-    if percent is not None:
-        budget.add(SIDE_HEATS, heats * percent.value / 100.0, f"{percent.value:g} % of {heats:.1f} J/g, from Setup")
-    elif heats:
-        _lack(budget, "the ignition, aid and acid heats (Correction relative uncertainty is blank)")
+    for name, item, relative, of_one in (
+        (SIDE_HEATS, "Correction", percent, lambda one: (one.ignition_J, one.nitric_J, one.sulphuric_J)),
+        (AIDS, "Aid", settings.aid_uncertainty, lambda one: (one.aid_J,)),
+    ):
+        each = [-one.by.side_heat * math.fsum(heat or 0.0 for heat in of_one(one.result)) for one in firings]
+        heats = math.fsum(each) / count
+        if heats and relative is None:
+            _lack(budget, f"{item} relative uncertainty")
+        elif heats and relative is not None:
+            standard = heats * relative.value / 100.0
+            budget.add(name, standard, f"{relative.value:g} % of {heats:.1f} J/g, from Setup")
     if settings.acid_scheme is AcidScheme.NONE:
         _lack(budget, "the acid heats, for which nothing is corrected")
-    if any(one.result.heat_exchange_K for one in firings):
-        _lack(budget, "the heat-exchange correction")
+    typed = [one for one in firings if one.result.heat_exchange_K and one.result.curve is None]
+    exchange = settings.heat_exchange_uncertainty
+    if typed and exchange is None:
+        _lack(budget, "Heat-exchange standard uncertainty")
+    elif typed and exchange is not None:
+        standard = math.fsum(one.by.rise for one in typed) / count * exchange.value
+        budget.add(HEAT_EXCHANGE, standard, f"{exchange.value:g} K of a typed correction, from Setup")
+    _method(budget, firings)
+
+
+def _method(budget: _Budget, firings: Sequence[_One]) -> None:
+    """Count what the way of working out the curves leaves open: it errs alike in firings alike, so all share it."""
+    curves = [(one.by.rise, one.result.curve) for one in firings if one.result.curve is not None]
+    stated = [(by, curve.method_uncertainty_K) for by, curve in curves if curve.method_uncertainty_K is not None]
+    if len(stated) < len(curves):
+        _lack(budget, "the heat exchange where the readings give no rates")
+    if stated:
+        largest = max(kelvin for _, kelvin in stated)
+        methods = " and ".join(sorted({curve.method for _, curve in curves}))
+        note = (
+            f"{methods}, up to {largest * 1e3:.2g} mK: distance from the integral of the same curve to a later end, and "
+            "what lies between the readings; it falls out in part where benzoic acid was fired and worked out alike"
+        )
+        budget.add(CURVE_METHOD, math.fsum(by * kelvin for by, kelvin in stated) / len(firings), note)
 
 
 def _own(
     budget: _Budget, firings: Sequence[_One], contents: Contents, settings: Settings, decimals: int | None
 ) -> None:
-    """Count what each firing has for itself; observed scatter holds reading and weighing already."""
-    reading, weighing = _reading(budget, firings, settings, decimals), _weighing(budget, firings, settings)
-    own = [part for part in (reading, weighing) if part is not None]
+    """Count what each firing has for itself; observed scatter holds readings and weighing already."""
+    parts = (
+        _reading(budget, firings, settings, decimals),
+        _curve_readings(firings),
+        _weighing(budget, firings, settings),
+    )
+    own = [part for part in parts if part is not None]
     together = gum.root_sum_of_squares(part.standard_J_per_g for part in own)
     scatter = _repeatability(budget, len(firings), contents, settings)
     if scatter is None:
@@ -206,22 +262,38 @@ def _own(
 
 
 def _reading(budget: _Budget, firings: Sequence[_One], settings: Settings, decimals: int | None) -> Contribution | None:
+    """Return what the step of the readings brings where the rise was typed or taken from two temperatures."""
     given = settings.reading_resolution
+    if all(one.result.curve is not None for one in firings):
+        return None
     if given is None and decimals is None:
-        _lack(budget, "the reading step (Reading resolution is blank)")
+        _lack(budget, "Reading resolution")
         return None
     step = given.value if given is not None else 10.0 ** -(decimals or 0)
     one_reading = gum.reading_step_uncertainty(step)
     rise = gum.difference_uncertainty(one_reading, one_reading)
-    standard = gum.mean_uncertainty([one.by.rise * rise for one in firings])
+    standard = gum.mean_uncertainty([one.by.rise * rise if one.result.curve is None else 0.0 for one in firings])
     whence = "from Setup" if given is not None else "by the decimals typed"
     return Contribution(READING, standard, f"step {step:g} K {whence}, rectangular, once for each of two readings")
+
+
+def _curve_readings(firings: Sequence[_One]) -> Contribution | None:
+    """Return what the readings of the curves bring, through the end points, the rates and the integral."""
+    curves = [one.result.curve for one in firings if one.result.curve is not None]
+    if not curves:
+        return None
+    kelvins = [0.0 if one.result.curve is None else one.result.curve.reading_uncertainty_K for one in firings]
+    standard = gum.mean_uncertainty([one.by.rise * kelvin for one, kelvin in zip(firings, kelvins, strict=True)])
+    note = (
+        f"up to {max(kelvins) * 1e3:.2g} mK a firing: reading step or scatter, through end points, rates and integral"
+    )
+    return Contribution(CURVE_READINGS, standard, note)
 
 
 def _weighing(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Contribution:
     given = settings.balance_uncertainty
     if given is None:
-        _lack(budget, "the balance beyond its last digit (Balance standard uncertainty is blank)")
+        _lack(budget, "Balance standard uncertainty")
         single = gum.reading_step_uncertainty(BALANCE_DIGIT_G)
         note = "last digit taken as 0.1 mg (common practice, no source), rectangular"
     else:
@@ -256,45 +328,38 @@ def _repeatability(budget: _Budget, count: int, contents: Contents, settings: Se
 
 
 def _carried(
-    basis: Basis, result: SampleResult, contents: Contents, settings: Settings, budget: _Budget
-) -> tuple[list[Contribution], list[str]] | None:
-    """Return the contributions to the value on ``basis`` and what is missing, or None where there is no value."""
-    gross = result.gross_J_per_g.get(Basis.AS_ANALYSED)
-    if gross is None or result.gross_J_per_g.get(basis) is None:
-        return None
+    name: str, gross_ad_J_per_g: float, contents: Contents, settings: Settings, budget: _Budget
+) -> tuple[list[Contribution], list[str]]:
+    """Return the contributions to one value and what is missing.
+
+    Each content is moved by a little and the value worked out anew, so that whatever follows from it moves along:
+    ash that was given dry, or hydrogen that holds that of the moisture.
+    """
+    own, percent = gross_ad_J_per_g, settings.moisture_uncertainty
+    factor = gum.slope_at(lambda by: _values(contents, own + by, settings)[name] or 0.0, by=1.0)
+    parts = [Contribution(part.name, abs(factor) * part.standard_J_per_g, part.note) for part in budget.parts]
     missing = list(budget.missing)
-    if basis is Basis.AS_ANALYSED:
-        return list(budget.parts), missing
-    factor, by_analysis, by_total = _by_moisture(basis, contents, gross)
-    parts = [Contribution(part.name, part.standard_J_per_g * factor, part.note) for part in budget.parts]
-    percent = settings.moisture_uncertainty
-    for name, slope in ((ANALYSIS_MOISTURE, by_analysis), (TOTAL_MOISTURE, by_total)):
-        if slope and percent is not None:
-            parts.append(Contribution(name, abs(slope) * percent.value, f"{percent.value:g} % of mass, from Setup"))
-        elif slope:
-            missing.append(f"the {name} (Moisture standard uncertainty is blank)")
-    if basis is Basis.DRY_ASH_FREE and contents.ash_ad:
-        missing.append("the ash, for which Setup has no item")
+    for content, label, stated, item in (
+        ("moisture_analysis", ANALYSIS_MOISTURE, percent, "Moisture"),
+        ("moisture_total", TOTAL_MOISTURE, percent, "Moisture"),
+        ("ash", ASH, settings.ash_uncertainty, "Ash"),
+        ("hydrogen", HYDROGEN, settings.hydrogen_uncertainty, "Hydrogen"),
+    ):
+        slope = gum.slope_at(partial(_moved, contents, content, own, settings, name=name))
+        if abs(slope) < NOTHING:
+            continue
+        if stated is None:
+            missing.append(f"{item} standard uncertainty")
+        else:
+            note = f"{stated.value:g} % of mass, from Setup; {abs(slope):.1f} J/g by 1 %"
+            parts.append(Contribution(label, abs(slope) * stated.value, note))
+    if name.startswith("net_"):
+        missing += net_values(contents, own, settings).assumed
     return parts, missing
 
 
-def _by_moisture(basis: Basis, contents: Contents, gross: float) -> tuple[float, float, float]:
-    """Return the conversion factor and the change per % of analysis and of total moisture.
-
-    Ash that is given dry or as received was itself carried to the analysis sample by the moisture; that counts.
-    """
-    moisture, total, ash = contents.moisture_analysis or 0.0, contents.moisture_total or 0.0, contents.ash_ad or 0.0
-    if basis is Basis.DRY:
-        dry = gum.dry_sensitivity(gross, moisture)
-        return dry.value, dry.moisture_analysis, 0.0
-    if basis is Basis.AS_RECEIVED:
-        received = gum.as_received_sensitivity(gross, moisture, total)
-        return received.value, received.moisture_analysis, received.other
-    free = gum.dry_ash_free_sensitivity(gross, moisture, ash)
-    given = contents.row.bases.get("ash") if contents.row is not None else None
-    by_analysis = -ash / (100.0 - moisture) if given in (Basis.DRY, Basis.AS_RECEIVED) else 0.0
-    by_total = ash / (100.0 - total) if given is Basis.AS_RECEIVED else 0.0
-    return free.value, free.moisture_analysis + free.other * by_analysis, free.other * by_total
+def _moved(contents: Contents, content: str, gross: float, settings: Settings, by: float, *, name: str) -> float:
+    return _values(contents.moved(content, by), gross, settings)[name] or 0.0
 
 
 def _lack(budget: _Budget, what: str) -> None:

@@ -90,3 +90,17 @@ def slope_and_residual_sd(x: Sequence[float], y: Sequence[float]) -> tuple[float
     slope, intercept = statistics.linear_regression(x, y)
     squares = math.fsum((value - intercept - slope * place) ** 2 for place, value in zip(x, y, strict=True))
     return slope, math.sqrt(squares / (len(x) - 2))
+
+
+def slope_standard_deviation(x: Sequence[float], residual_sd: float) -> float:
+    """Return the standard deviation of a least-squares slope, in units of y by units of x.
+
+    s_b = s / sqrt(sum (x - mean)^2), with s the residual standard deviation. The x must not all be equal.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    middle = mean(x)
+    return residual_sd / math.sqrt(math.fsum((place - middle) ** 2 for place in x))

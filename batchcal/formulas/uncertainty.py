@@ -1,11 +1,11 @@
 """Standard uncertainties, sensitivities and their combination for a gross calorific value.
 
 The rules are those of the Guide to the Expression of Uncertainty in Measurement (JCGM 100:2008). Its clauses are
-named from memory, unchecked; the sensitivities are derivatives of the formulas in ``bomb`` and ``bases``.
+named from memory, unchecked; the sensitivities of the gross value are derivatives of the formula in ``bomb``.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 LIMIT_TO_SD = 2.77
@@ -13,6 +13,9 @@ LIMIT_TO_SD = 2.77
 
 Calculation agrees: 1.96 times the square root of 2 is 2.772.
 """
+
+SMALL = 1e-4
+"""Step for the change of a value with a content, in %."""
 
 
 class GrossSensitivity(NamedTuple):
@@ -26,17 +29,6 @@ class GrossSensitivity(NamedTuple):
     """Per J of any one of the ignition, aid, nitric and sulphuric heats."""
     mass: float
     """Per g."""
-
-
-class BasisSensitivity(NamedTuple):
-    """Change of a value on another basis by a unit of what it is converted from."""
-
-    value: float
-    """Per unit of the value as analysed: the conversion factor."""
-    moisture_analysis: float
-    """Per % of analysis moisture."""
-    other: float
-    """Per % of total moisture (as received) or of ash as analysed (dry ash-free); 0 for dry."""
 
 
 def reading_step_uncertainty(step: float) -> float:
@@ -124,50 +116,19 @@ def gross_sensitivity(
     )
 
 
-def dry_sensitivity(gross_ad_J_per_g: float, moisture_analysis_percent: float) -> BasisSensitivity:
-    """Return the derivatives of q_d = q_ad 100 / (100 - M_ad). Derived; valid for 0 <= M_ad < 100.
+def slope_at(value_at: Callable[[float], float], by: float = SMALL) -> float:
+    """Return the change of a value by a unit of what it depends on, from the value here and a small step further.
+
+    (f(h) - f(0)) / h, with f the value as a function of the departure from the point; a step upward only, because
+    a content of 0 cannot fall. Good to about 1e-6 of itself for values on other bases and net values, which are
+    ratios of straight lines in the contents.
 
     References
     ----------
     [no-source]
 
     """
-    rest = 100.0 - moisture_analysis_percent
-    return BasisSensitivity(100.0 / rest, gross_ad_J_per_g * 100.0 / rest**2, 0.0)
-
-
-def as_received_sensitivity(
-    gross_ad_J_per_g: float, moisture_analysis_percent: float, moisture_total_percent: float
-) -> BasisSensitivity:
-    """Return the derivatives of q_ar = q_ad (100 - M_t) / (100 - M_ad); ``other`` is by the total moisture.
-
-    Derived; valid for moistures from 0 to below 100.
-
-    References
-    ----------
-    [no-source]
-
-    """
-    rest = 100.0 - moisture_analysis_percent
-    factor = (100.0 - moisture_total_percent) / rest
-    return BasisSensitivity(factor, gross_ad_J_per_g * factor / rest, -gross_ad_J_per_g / rest)
-
-
-def dry_ash_free_sensitivity(
-    gross_ad_J_per_g: float, moisture_analysis_percent: float, ash_analysis_percent: float
-) -> BasisSensitivity:
-    """Return the derivatives of q_daf = q_ad 100 / (100 - M_ad - A_ad); ``other`` is by the ash as analysed.
-
-    Derived; valid for M_ad + A_ad below 100, and with moisture and ash each measured as analysed.
-
-    References
-    ----------
-    [no-source]
-
-    """
-    rest = 100.0 - moisture_analysis_percent - ash_analysis_percent
-    by_either = gross_ad_J_per_g * 100.0 / rest**2
-    return BasisSensitivity(100.0 / rest, by_either, by_either)
+    return (value_at(by) - value_at(0.0)) / by
 
 
 def effective_degrees_of_freedom(parts: Sequence[tuple[float, float]]) -> float:

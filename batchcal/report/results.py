@@ -157,12 +157,18 @@ def _sample(sample: SampleResult) -> dict[str, object]:
         "gross_J_per_g": {basis: sample.gross_J_per_g.get(basis) for basis in Basis},
         "net_constant_pressure_J_per_g": {basis: sample.net.constant_pressure.get(basis) for basis in NET_BASES},
         "net_constant_volume_J_per_g": {basis: sample.net.constant_volume.get(basis) for basis in NET_BASES},
-        "expanded_uncertainty_J_per_g": {
-            basis: sample.uncertainty[basis].expanded_J_per_g if basis in sample.uncertainty else None
-            for basis in Basis
-        },
-        "coverage_factor": next((entry.coverage_factor for entry in sample.uncertainty.values()), None),
+        **_uncertainty(sample),
         "findings": [finding.code for finding in sample.findings],
+    }
+
+
+def _uncertainty(sample: SampleResult) -> dict[str, object]:
+    """Return what is known in full: a figure that leaves parts out would pass for a smaller uncertainty."""
+    full = {name: entry for name, entry in sample.uncertainty.items() if entry.complete}
+    names = [*Basis, *(f"net_{basis}" for basis in NET_BASES)]
+    return {
+        "expanded_uncertainty_J_per_g": {name: full[name].expanded_J_per_g if name in full else None for name in names},
+        "coverage_factor": next((entry.coverage_factor for entry in full.values()), None),
     }
 
 

@@ -4,10 +4,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
+from batchcal.report import uncertainty
 from batchcal.report.charts import difference_bar
 from batchcal.report.drawings import Bar
 from batchcal.report.words import NONE, against, aligned, date, fixed, place, plain, sentence
-from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
+from batchcal.report.working import firing_anchor, sample_anchor
+from batchcal.terms import BASIS_NAMES, NET_BASES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +21,7 @@ class FiringValue:
     value: str
     note: str
     where: str
+    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +35,13 @@ class SampleRow:
     difference: str
     bar: Bar | None
     results: tuple[str, ...]
+    spreads: tuple[str, ...]
+    """Beside each result its expanded uncertainty, or ""."""
     released: bool
     reason: str
     remarks: tuple[str, ...]
     where: str
+    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +56,8 @@ class SamplesView:
     columns: int
     """Columns of the table, for the line of words that runs across it."""
     rows: tuple[SampleRow, ...]
+    uncertainty: tuple[str, ...]
+    """What ± means, what weighs most, and what is lacking."""
 
 
 _RULES = {
@@ -65,7 +73,14 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     bases = _bases(evaluation)
     ordered = sorted(evaluation.samples, key=lambda sample: -sample.decision.rank)
     results = _results(ordered, bases, printed)
-    rows = tuple(_row(sample, settings, result, printed) for sample, result in zip(ordered, results, strict=True))
+    spreads = [
+        tuple(uncertainty.spread(sample.uncertainty.get(basis), printed) for basis in bases) for sample in ordered
+    ]
+    rows = tuple(
+        _row(sample, settings, printed, results=result, spreads=spread)
+        for sample, result, spread in zip(ordered, results, spreads, strict=True)
+    )
+    net = [f"net_{basis}" for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
     basis = settings.comparison_basis
     compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
     return SamplesView(
@@ -76,6 +91,7 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
         rule=f"Further-test rule: {_RULES[settings.further_test_rule]}.",
         columns=4 + len(bases),
         rows=rows,
+        uncertainty=uncertainty.day_in_words(ordered, [*bases, *net]),
     )
 
 
@@ -118,7 +134,12 @@ def _results(
 
 
 def _row(
-    sample: SampleResult, settings: Settings, results: tuple[str, ...], printed: Callable[[float], str]
+    sample: SampleResult,
+    settings: Settings,
+    printed: Callable[[float], str],
+    *,
+    results: tuple[str, ...],
+    spreads: tuple[str, ...],
 ) -> SampleRow:
     difference, limit = sample.range_J_per_g, sample.limit_J_per_g
     if difference is not None and limit is not None:
@@ -134,10 +155,12 @@ def _row(
         difference=compared,
         bar=difference_bar(sample),
         results=results,
+        spreads=spreads,
         released=released,
         reason=sentence(sample.reason.removeprefix(f"Sample {sample.sample}: ")),
         remarks=(*_remarks(sample, settings), *_net(sample, printed)),
         where=place(sample.row.place) if sample.row else "not on Samples",
+        anchor=sample_anchor(sample.sample),
     )
 
 
@@ -153,6 +176,7 @@ def _firing_values(sample: SampleResult, basis: Basis | None) -> tuple[FiringVal
             text,
             "" if firing.state is FiringState.USED else str(firing.state),
             place(firing.row.place),
+            firing_anchor(firing.row.place),
         )
         for firing, text in zip(sample.firings, values, strict=True)
     )
@@ -184,7 +208,8 @@ def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
 def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ...]:
     """Return the net values at constant pressure with what they rest on; nothing where there are none."""
     values = [
-        f"{BASIS_NAMES[basis]} {printed(value)}"
+        f"{BASIS_NAMES[basis]} {printed(value)} "
+        f"{uncertainty.spread(sample.uncertainty.get(f'net_{basis}'), printed)}".rstrip()
         for basis, value in sample.net.constant_pressure.items()
         if value is not None
     ]

@@ -15,6 +15,11 @@ from batchcal.workbook.tables import Content, Field, Item, set_field_widths, wri
 Printed = Callable[[float], str]
 """From J/g to the text of the printed figure in the report unit, rounded once."""
 
+_VALUES = {str(basis): BASIS_NAMES[basis] for basis in Basis} | {
+    f"net_{basis}": f"net {BASIS_NAMES[basis]}" for basis in NET_BASES
+}
+"""The values of a sample that have an uncertainty, with their names."""
+
 
 def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: Printed) -> None:
     """Fill the sheet Results: one row a sample, what may be done with it, why, and its values."""
@@ -35,7 +40,12 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     report = tuple(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis)
     net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES)
     full = tuple(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", 13.5, right=True) for basis in Basis)
-    fields = (*judged, *report, *net, Field("Net rests on", 24), *full)
+    spread = tuple(
+        Field(f"Expanded uncertainty, {name}, unrounded (J/g)", 13.5, right=True) for name in _VALUES.values()
+    )
+    words = (Field("Net rests on", 24), Field(f"Expanded uncertainty ({unit})", 24))
+    unprinted = (*full, *spread)
+    fields = (*judged, *report, *net, *words, *unprinted)
     set_field_widths(sheet, fields)
 
     row = _head(sheet, look, evaluation, "Results")
@@ -60,7 +70,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     sheet.row_dimensions[heading].height = 54
     styles.print_setup(sheet, heading)
     # The unrounded figures stand at the right for whoever looks; the printed sheet ends before them.
-    sheet.print_area = f"A1:{get_column_letter(len(fields) - len(full))}{row}"
+    sheet.print_area = f"A1:{get_column_letter(len(fields) - len(unprinted))}{row}"
 
 
 def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
@@ -91,8 +101,28 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         *report,
         *net,
         _net_words(sample),
+        _uncertainty_words(sample, printed),
         *full,
+        *(Item(_expanded(sample, value), "0.0", value_style) for value in _VALUES),
     ]
+
+
+def _expanded(sample: SampleResult, value: str) -> float | None:
+    entry = sample.uncertainty.get(value)
+    return None if entry is None or not entry.complete else entry.expanded_J_per_g
+
+
+def _uncertainty_words(sample: SampleResult, printed: Printed) -> str:
+    """Return the expanded uncertainties as they are printed, or what is lacking for them."""
+    known = {value: _expanded(sample, value) for value in _VALUES}
+    texts = [f"{_VALUES[value]} {printed(figure)}" for value, figure in known.items() if figure is not None]
+    factors = {f"{entry.coverage_factor:g}" for entry in sample.uncertainty.values()}
+    if texts:
+        return f"k = {', '.join(factors)}: " + ", ".join(texts)
+    if sample.uncertainty_note:
+        return f"not stated: {sample.uncertainty_note}"
+    lacking = dict.fromkeys(part for entry in sample.uncertainty.values() for part in entry.missing)
+    return f"not stated, for want of: {', '.join(lacking)}" if lacking else ""
 
 
 def _net_words(sample: SampleResult) -> str:
