@@ -21,7 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "tables": set(),
     "listing": {"reference", "tables"},
-    "findings": {"terms"},
+    "findings": {"findings", "terms"},
     "logged": {"terms", "findings"},
     "model": {"terms", "findings", "logged"},
     "reference": {"reference"},
@@ -85,14 +85,12 @@ def test_a_module_stays_small_and_hides_no_bug(module: str) -> None:
     text = MODULES[module].read_text(encoding="utf-8")
     assert "except Exception" not in text
     assert not re.search(r"except\s*:", text)
-    if module not in {"batchcal.findings", "batchcal.workbook.layout"}:  # tables, not code
+    if module != "batchcal.workbook.layout":  # a table, not code
         assert len(text.splitlines()) <= 480
 
 
 def test_every_finding_is_used_and_worded() -> None:
-    text = "".join(
-        path.read_text(encoding="utf-8") for module, path in MODULES.items() if module != "batchcal.findings"
-    )
+    text = "".join(path.read_text(encoding="utf-8") for module, path in MODULES.items() if part(module) != "findings")
     for code, kind in CATALOGUE.items():
         assert f'"{code}"' in text, code
         assert kind.message
