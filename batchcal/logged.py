@@ -92,6 +92,17 @@ class SetupEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnResult:
+    """A result of the lab's own sheet, as it stands in its cell, and the unit that its heading names.
+
+    Own results are only compared. One that cannot be read is left out, with a finding.
+    """
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class FiringRow:
     """One row of Calibration or Runs."""
 
@@ -131,6 +142,8 @@ class FiringRow:
     unreadable: frozenset[str] = frozenset()
     rise_decimals: int | None = None
     """Decimals to which the rise and the two temperatures stand in the sheet, at the most."""
+    own: Mapping[str, OwnResult] = field(default_factory=dict)
+    """Own results by field: own_gross_ad, own_gross_d, own_heat_capacity."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +166,13 @@ class TitrationRow:
     acid_mL: float | None = None
     acid_eq_per_L: float | None = None
     unreadable: frozenset[str] = frozenset()
+
+    @property
+    def titre_read_mL(self) -> float | None:
+        """The titre as logged, typed or as the difference of two burette readings, without judging it."""
+        if self.titre_mL is not None or self.burette_start_mL is None or self.burette_end_mL is None:
+            return self.titre_mL
+        return self.burette_end_mL - self.burette_start_mL
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +226,24 @@ class SampleRow:
     moisture_date: dt.date | None = None
     delivery: str = ""
     unreadable: frozenset[str] = frozenset()
+    own: Mapping[str, OwnResult] = field(default_factory=dict)
+    """Own results by field: own_mean_ad, own_mean_d, own_mean_ar, own_net_ar."""
+    own_verdict: str = ""
+    """ "agree" or "disagree" by the lab's own sheet, "" where it says neither."""
+
+
+@dataclass(frozen=True, slots=True)
+class FormulaColumn:
+    """A number column in which formulas stand: the form of each relative to its row, and the numbers typed.
+
+    ``forms`` and ``typed`` are by row; formulas that do the same in their own rows have the same form.
+    """
+
+    role: str
+    field: str
+    table: Table
+    forms: Mapping[int, str]
+    typed: Mapping[int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +261,9 @@ class Batch:
     readings: tuple[ReadingRow, ...] = ()
     titrants: tuple[TitrantRow, ...] = ()
     findings: tuple[Finding, ...] = ()
+    formulas: tuple[FormulaColumn, ...] = ()
+    unseen: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
+    """By role and row: how a filled row is out of sight or crossed out, "hidden", "filtered out", "struck through"."""
 
     def has(self, role: str) -> bool:
         """Whether the workbook has a table for this role."""

@@ -100,6 +100,9 @@ class Settings:
     series_rsd_limit: Quantity | None = None
     heat_capacity_life: Quantity | None = None
     check_limit: Quantity | None = None
+    check_warning_limit: Quantity | None = None
+    check_sd: Quantity | None = None
+    series_step_limit: Quantity | None = None
     reading_resolution: Quantity | None = None
     heat_exchange_method: HeatExchangeMethod | None = None
     heat_capacity_model: HeatCapacityModel = HeatCapacityModel.CONSTANT
@@ -340,6 +343,8 @@ class SampleResult:
     uncertainty_note: str = ""
     """Why a value that is ready has no uncertainty, or ""."""
     findings: tuple[Finding, ...] = ()
+    unsaid: tuple[Finding, ...] = ()
+    """Findings that follow from one of ``findings`` and are therefore not reported."""
 
     @property
     def margin_J_per_g(self) -> float | None:
@@ -362,6 +367,68 @@ class Resolution:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckPower:
+    """What the check firings of one day on one calorimeter and bomb can see of a lasting bias."""
+
+    calorimeter: str
+    bomb: str
+    date: dt.date
+    n: int
+    """Checks of the day that were worked out."""
+    sd_percent: float
+    sd_source: str
+    """Where the standard deviation comes from, in words."""
+    limit_percent: float
+    false_alarm: float
+    """Chance that at least one is out though nothing is wrong."""
+    chances: tuple[tuple[float, float], ...]
+    """Bias in %, and the chance that at least one check is out because of it."""
+
+    @property
+    def apparatus(self) -> str:
+        """Calorimeter and bomb in one word for messages."""
+        return apparatus_name(self.calorimeter, self.bomb)
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedHabit:
+    """One habit of the calibration against the day's firings, in words."""
+
+    what: str
+    calibration: str
+    today: str
+    agrees: bool | None
+    """None where one side is not logged."""
+    effect_J_per_g: float | None
+    """What the difference is worth on a sample of the day: positive where values are found too high."""
+    note: str = ""
+    """What the effect stands for, or why there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationComparison:
+    """How the firings of a series were made against how the firings that rest on it were made."""
+
+    calorimeter: str
+    bomb: str
+    series: str
+    series_date: dt.date | None
+    firings: tuple[str, ...]
+    """The firings of the day that were compared."""
+    rows: tuple[ComparedHabit, ...]
+
+    @property
+    def apparatus(self) -> str:
+        """Calorimeter and bomb in one word for messages."""
+        return apparatus_name(self.calorimeter, self.bomb)
+
+    @property
+    def agrees(self) -> bool:
+        """Whether nothing that could be compared differs."""
+        return all(row.agrees is not False for row in self.rows)
+
+
+@dataclass(frozen=True, slots=True)
 class Evaluation:
     """Everything found from one Batch; the outputs are made from this and from nothing else."""
 
@@ -372,6 +439,8 @@ class Evaluation:
     samples: tuple[SampleResult, ...]
     findings: tuple[Finding, ...]
     resolution: Resolution | None = None
+    check_powers: tuple[CheckPower, ...] = ()
+    comparisons: tuple[CalibrationComparison, ...] = ()
 
     @property
     def all_ready(self) -> bool:

@@ -49,6 +49,7 @@ QUANTITIES: dict[str, tuple[tuple[str, str | None], ...]] = {
     "nitric heat": (("energy", "amount"), ("energy", None), ("percentage", None)),
     "energy per kelvin": (("energy", "temperature difference"),),
     "percentage or energy per mass": (("percentage", None), ("energy", "mass")),
+    "percentage or energy per kelvin": (("percentage", None), ("energy", "temperature difference")),
     "mass": (("mass", None),),
     "length": (("length", None),),
     "temperature": (("temperature", None),),

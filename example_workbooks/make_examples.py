@@ -109,6 +109,8 @@ class Bench:
         self.random = random.Random(seed)
         self.scheme = scheme
         self.number = first_firing
+        self.drawn: set[tuple[float, float]] = set()
+        """Starts and ends already given out."""
 
     def fire(
         self,
@@ -149,6 +151,9 @@ class Bench:
         rise = round(heat / CAPACITY[bomb], 3)
         exchange = round(self.random.uniform(-0.004, 0.006), 4)
         start = round(22.4 + self.random.uniform(0, 0.8), 3)
+        while (start, round(start + rise - exchange, 3)) in self.drawn:
+            start = round(start - 0.013, 3)  # the same start and end twice in a day would be taken for a copy
+        self.drawn.add((start, round(start + rise - exchange, 3)))
         row = self.form.add(
             sheet,
             **{

@@ -16,7 +16,8 @@ from batchcal.errors import BatchcalError, UsageError
 from batchcal.formulas import bomb
 from batchcal.report.verification import validation_lines, validation_page, verdict_line
 from batchcal.verification.cases import Status, rows, run_case, run_cases
-from batchcal.verification.kinds import KINDS, Kind
+from batchcal.verification.checks import Kind
+from batchcal.verification.kinds import KINDS
 from batchcal.verification.record import validation_record
 from batchcal.verify import verify
 

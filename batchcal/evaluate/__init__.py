@@ -11,21 +11,25 @@ from batchcal.evaluate import (
     charge,
     checks,
     combustion,
+    consistency,
     contents,
     curves,
     relevance,
     samples,
     series,
+    slips,
     titrants,
     uncertainty,
 )
+from batchcal.evaluate.check_review import review_checks
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
+from batchcal.evaluate.series_review import review_series
 from batchcal.evaluate.settings import read_settings
 from batchcal.findings import Finding, in_order
 from batchcal.formulas import bomb
 from batchcal.logged import Batch
-from batchcal.model import Evaluation, Resolution, SampleResult, Settings
+from batchcal.model import CalibrationComparison, CheckPower, Evaluation, Resolution, SampleResult, Series, Settings
 from batchcal.terms import Basis, Purpose
 
 _STOP_ITEMS = frozenset(
@@ -73,7 +77,10 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += _reading_modes(firings)
     found += series.beyond(fuels)
     found += checks.judge_checks(firings, settings)
+    powers, comparisons, more = _second_look(firings, settings, made_series)
+    found += more
     found += checks.safety(firings, settings, made_series)
+    found += slips.find(slips.Day(batch, settings, firings, grouped, known, made_series))
     found += _from_rows(firings, [*batch.findings, *found])
 
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
@@ -89,14 +96,17 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     resolution, more = _resolution(firings, settings)
     found += more
     found += _net_notes(judged)
+    unsaid = {finding for result in judged for finding in result.unsaid}
     return Evaluation(
         batch=batch,
         settings=settings,
         series=tuple(made_series),
         firings=samples.results_in_order(firings, judged),
         samples=tuple(judged),
-        findings=in_order(list(dict.fromkeys([*batch.findings, *found]))),
+        findings=in_order([f for f in dict.fromkeys([*batch.findings, *found]) if f not in unsaid]),
         resolution=resolution,
+        check_powers=tuple(powers),
+        comparisons=tuple(comparisons),
     )
 
 
@@ -171,6 +181,16 @@ def _reading_modes(firings: Sequence[Firing]) -> list[Finding]:
             firing.attach([finding])
             found.append(finding)
     return found
+
+
+def _second_look(
+    firings: Sequence[Firing], settings: Settings, made: Sequence[Series]
+) -> tuple[list[CheckPower], list[CalibrationComparison], list[Finding]]:
+    """Look behind the heat capacities and the checks: what the checks can see, calibration against today."""
+    found = review_series(firings, settings, made, _today(settings, firings))
+    powers, of_checks = review_checks(firings, settings)
+    comparisons, of_habits = consistency.compare(firings, settings, made)
+    return powers, comparisons, [*found, *of_checks, *of_habits]
 
 
 def _rules(

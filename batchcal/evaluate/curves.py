@@ -1,21 +1,25 @@
 """From time-temperature readings to rise and heat-exchange correction of a firing.
 
 Where the readings name their periods these hold. Where they do not, the firing minute is found by a stated rule:
-it is the last reading before the first step that exceeds both 0.02 K and ten times the scatter of the steps before
-it. The main period ends, by a stated rule, at the first reading after which every reading lies within 0.002 K (or
+the first step that exceeds both 0.02 K and ten times the scatter of the steps before it (half of them deviate from
+their middle by no more than that scatter) is the burn, and the firing minute is the last reading before it that lies
+within 0.002 K (or two reading steps) of the straight line through the earlier ones: a reading taken just after firing
+has risen a little already. The main period ends, by a stated rule, at the first reading after which every reading lies within 0.002 K (or
 two reading steps) of one straight line to the end of the record, with at least five readings on that line.
 """
 
 import itertools
+import math
+import statistics
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from batchcal.evaluate.charge import Doubts, logged_rise, reading_step, rise_problem
 from batchcal.findings import Finding
 from batchcal.formulas import heat_exchange
 from batchcal.logged import FiringRow, ReadingRow
-from batchcal.model import Curve, Settings
+from batchcal.model import Curve, CurvePart, Settings
 from batchcal.terms import HeatExchangeMethod, Period
 
 SMALLEST_JUMP_K = 0.02
@@ -35,6 +39,10 @@ UNSTEADY_K = 0.003
 
 OUTLIER_FACTOR = 8.0
 """How many times the scatter a reading must lie off its line to be named; common practice, no source."""
+
+
+FINEST_DIGIT_K = 0.0001
+"""Digits of a reading beyond this one are taken as left over from a conversion; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,18 +95,54 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
         *_unsteady(row, readings, "fore", range(fore_ends), fore, step=step),
         *_unsteady(row, readings, "after", range(after_starts, len(times)), after, step=step),
     ]
-    main_times, main_temperatures = times[start : end + 1], temperatures[start : end + 1]
-    if main_temperatures[-1] <= main_temperatures[0]:
+    if temperatures[end] <= temperatures[start] or after.mean_C <= fore.mean_C:
         return Found(None, (_at(row, readings[end], "curve-periods-unclear"),))
+    if settings.reading_resolution is None:
+        step = _step_as_typed(temperatures)
+    curve = curve_of(times, temperatures, fore, after, start=start, end=end, method=method, step_K=step)
+    return Found(replace(curve, firing_minute_found=not named), tuple(found))
+
+
+def curve_of(
+    times_min: Sequence[float],
+    temperatures_C: Sequence[float],
+    fore: heat_exchange.Drift,
+    after: heat_exchange.Drift,
+    *,
+    start: int,
+    end: int,
+    method: HeatExchangeMethod,
+    step_K: float,
+) -> Curve:
+    """Return the curve worked out from its two lines: correction and uncertainty.
+
+    Times in min and temperatures in °C; ``start`` and ``end`` are the positions of the first and the last reading of
+    the main period, in which the temperature must rise; readings are made in steps of ``step_K``.
+    """
+    times, temperatures = times_min[start : end + 1], temperatures_C[start : end + 1]
     if method is HeatExchangeMethod.TWO_RATES:
-        correction = heat_exchange.two_rates(fore, after, main_times, main_temperatures)
+        correction = heat_exchange.two_rates(fore, after, times, temperatures)
+        by = heat_exchange.two_rates_sensitivities(fore, after, times, temperatures)
     elif method is HeatExchangeMethod.SIX_TENTHS:
-        correction = heat_exchange.six_tenths(fore, after, main_times, main_temperatures)
+        correction = heat_exchange.six_tenths(fore, after, times, temperatures)
+        by = heat_exchange.six_tenths_sensitivities(fore, after, times, temperatures)
     else:
         correction = 0.0
-    curve = Curve(
-        times_min=tuple(times),
-        temperatures_C=tuple(temperatures),
+        by = heat_exchange.uncorrected_sensitivities(len(times))
+    one = heat_exchange.one_reading(step_K, fore, after)
+    derivatives = heat_exchange.by_reading(by, fore, after, times_min, start=start, end=end)
+    read = _from_readings(derivatives, one, start=start, end=end)
+    parts = read
+    if fore.spread_min2 and after.spread_min2:
+        rise = temperatures[-1] - temperatures[0] + correction
+        parts += _from_method(
+            fore, times_min, temperatures_C, start=start, end=end, rise_K=rise, derivatives=derivatives, one_K=one
+        )
+    from_readings = math.hypot(*(part.standard_K for part in read))
+    from_method = parts[-1].standard_K if len(parts) > len(read) else None
+    return Curve(
+        times_min=tuple(times_min),
+        temperatures_C=tuple(temperatures_C),
         start=start,
         end=end,
         method=method,
@@ -109,12 +153,75 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
         fore_residual_sd_K=fore.residual_sd_K,
         after_residual_sd_K=after.residual_sd_K,
         cooling_constant_per_min=heat_exchange.cooling_constant(fore, after),
-        largest_slope_K_per_min=heat_exchange.largest_slope(main_times, main_temperatures),
-        rise_K=main_temperatures[-1] - main_temperatures[0],
+        largest_slope_K_per_min=heat_exchange.largest_slope(times, temperatures),
+        rise_K=temperatures[-1] - temperatures[0],
         heat_exchange_K=correction,
-        firing_minute_found=not named,
+        firing_minute_found=False,
+        reading_uncertainty_K=from_readings,
+        method_uncertainty_K=from_method,
+        uncertainty_K=math.hypot(from_readings, from_method or 0.0),
+        uncertainty_parts=parts,
     )
-    return Found(curve, tuple(found))
+
+
+def _from_readings(derivatives: Sequence[float], one_K: float, *, start: int, end: int) -> tuple[CurvePart, ...]:
+    """Return what the readings bring, each counted once: the one at firing, the one at the end, and the others."""
+    parts = []
+    for name, span, how in (
+        ("initial temperature", derivatives[start : start + 1], "the reading at firing"),
+        ("final temperature", derivatives[end : end + 1], "the reading at the end of the main period"),
+        ("fore period", derivatives[:start], "readings before firing, through rate and mean"),
+        ("main period", derivatives[start + 1 : end], "readings in between, through the integral or the turning time"),
+        ("after period", derivatives[end + 1 :], "readings after the end, through rate and mean"),
+    ):
+        through = math.hypot(*span)
+        if through:
+            note = f"{how}: {one_K * 1e3:.2g} mK for one of {len(span)}, times {through:.3g}"
+            parts.append(CurvePart(name, through * one_K, note))
+    return tuple(parts)
+
+
+def _from_method(
+    fore: heat_exchange.Drift,
+    times_min: Sequence[float],
+    temperatures_C: Sequence[float],
+    *,
+    start: int,
+    end: int,
+    rise_K: float,
+    derivatives: Sequence[float],
+    one_K: float,
+) -> tuple[CurvePart, ...]:
+    """Return what the way of working out leaves open, as the bounds of a rectangle; nothing where it cannot be told.
+
+    The corrected rise is held to the integral of the same curve with the main period ended a third of the after period
+    later: that shows what a short form costs and whether the end was a settled one. Of the distance counts what
+    exceeds its own scatter. To it is added how far the integral may be off between the readings; the two are added
+    as they are because each may be at its limit.
+    """
+    late = end + (len(times_min) - end) // 3
+    after = heat_exchange.drift(times_min[late:], temperatures_C[late:])
+    if after.mean_C <= fore.mean_C:
+        return ()
+    times, temperatures = times_min[start : late + 1], temperatures_C[start : late + 1]
+    integral = temperatures[-1] - temperatures[0] + heat_exchange.two_rates(fore, after, times, temperatures)
+    by = heat_exchange.two_rates_sensitivities(fore, after, times, temperatures)
+    others = heat_exchange.by_reading(by, fore, after, times_min, start=start, end=late)
+    scatter = one_K * math.hypot(*(first - second for first, second in zip(derivatives, others, strict=True)))
+    distance = rise_K - integral
+    away = math.sqrt(max(0.0, distance**2 - scatter**2))
+    between = abs(heat_exchange.cooling_constant(fore, after)) * heat_exchange.sampling_bound(times, temperatures)
+    note = (
+        f"{distance * 1e3:+.2g} mK from the integral to {times_min[late]:g} min, of which {away * 1e3:.2g} mK exceed "
+        f"the scatter, and {between * 1e3:.2g} mK of that integral between its readings; rectangular"
+    )
+    return (CurvePart("method", (between + away) / math.sqrt(3.0), note),)
+
+
+def _step_as_typed(temperatures_C: Sequence[float]) -> float:
+    """Return the step (K) of the finest decimal that any of the readings was typed to, at least FINEST_DIGIT_K."""
+    decimals = max(len(f"{value:.4f}".rstrip("0").split(".")[1]) for value in temperatures_C)
+    return max(FINEST_DIGIT_K, 10.0**-decimals)
 
 
 def rise_and_correction(
@@ -141,7 +248,7 @@ def rise_and_correction(
 
 def _settled(time_min: float, temperature_C: float) -> heat_exchange.Drift:
     """Return the period that one settled reading stands for: no rate, no scatter."""
-    return heat_exchange.Drift(0.0, time_min, temperature_C, 0.0, 0.0, 1)
+    return heat_exchange.Drift(0.0, time_min, temperature_C, 0.0, 0.0, 1, 0.0)
 
 
 def _at(row: FiringRow, reading: ReadingRow, code: str, **details: Any) -> Finding:
@@ -195,14 +302,19 @@ def _found(times: Sequence[float], temperatures: Sequence[float], step: float) -
     start = None
     for index in range(FEWEST_READINGS - 1, len(steps)):
         before = steps[:index]
-        centre = sorted(before)[len(before) // 2]
-        scatter = max((abs(value - centre) for value in before), default=0.0)
+        centre = statistics.median(before)
+        scatter = statistics.median(abs(value - centre) for value in before)
         if steps[index] > max(SMALLEST_JUMP_K, centre + SCATTER_FACTOR * max(scatter, step)):
             start = index
             break
     if start is None:
         return None
     straight = max(STRAIGHT_K, 2 * step)
+    while start >= FEWEST_READINGS:
+        earlier = heat_exchange.drift(times[:start], temperatures[:start])
+        if temperatures[start] - earlier.at(times[start]) <= straight:
+            break
+        start -= 1
     for end in range(start + 1, len(times) - FEWEST_READINGS + 1):
         line = heat_exchange.drift(times[end:], temperatures[end:])
         if line.largest_residual_K <= straight:

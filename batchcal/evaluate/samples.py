@@ -50,6 +50,8 @@ def judge_sample(
         late.append(place.finding("required-basis-missing", "sample", sample=contents.sample, bases=", ".join(short)))
     made += late
     touching += late
+    unsaid = _silenced(touching)
+    touching = [finding for finding in touching if finding not in unsaid]
     decision, because = _decide(touching)
     if verdict.code == "closest-two-used":
         for index, firing in enumerate(counted):
@@ -74,8 +76,15 @@ def judge_sample(
         net=net,
         statistic=verdict.statistic if accepted is not None else "",
         findings=tuple(touching),
+        unsaid=tuple(unsaid),
     )
     return result, made
+
+
+def _silenced(touching: Sequence[Finding]) -> list[Finding]:
+    """Return the findings that merely follow from another one of the same sample."""
+    codes = {code for finding in touching if finding.severity.stops for code in finding.kind.silences}
+    return [finding for finding in touching if finding.code in codes]
 
 
 def _net_missing(contents: Contents, fired_at: Place, net: NetValues, lacking: Sequence[Basis]) -> Finding:

@@ -230,7 +230,7 @@ def _method(budget: _Budget, firings: Sequence[_One]) -> None:
         largest = max(kelvin for _, kelvin in stated)
         methods = " and ".join(sorted({curve.method for _, curve in curves}))
         note = (
-            f"{methods}, up to {largest * 1e3:.2g} mK: distance from the integral of the same curve to a later end, and "
+            f"{methods}, up to {largest * 1e3:.2g} mK: distance from the integral of the same curve to a later end and "
             "what lies between the readings; it falls out in part where benzoic acid was fired and worked out alike"
         )
         budget.add(CURVE_METHOD, math.fsum(by * kelvin for by, kelvin in stated) / len(firings), note)

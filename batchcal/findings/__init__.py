@@ -9,15 +9,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from batchcal.findings.agreement import AGREEMENT
+from batchcal.findings.calorimeter import CALORIMETER
 from batchcal.findings.firing import FIRING, READINGS, TITRATION
 from batchcal.findings.heat_capacity import HEAT_CAPACITY
 from batchcal.findings.information import INFORMATION
 from batchcal.findings.kinds import CAUTION, Kind, Severity
+from batchcal.findings.own_results import OWN_RESULTS
 from batchcal.findings.reading import READING
 from batchcal.findings.review import REVIEW
 from batchcal.findings.safety import SAFETY
 from batchcal.findings.samples import SAMPLES
 from batchcal.findings.setup import SETUP
+from batchcal.findings.slips import SLIPS
 from batchcal.terms import Decision
 
 __all__ = ["CATALOGUE", "CAUTION", "Finding", "Kind", "Severity", "in_order", "make"]
@@ -67,7 +70,20 @@ def _by_code(*groups: tuple[Kind, ...]) -> dict[str, Kind]:
 
 
 CATALOGUE = _by_code(
-    SAFETY, READING, SETUP, FIRING, READINGS, TITRATION, HEAT_CAPACITY, AGREEMENT, SAMPLES, REVIEW, INFORMATION
+    SAFETY,
+    READING,
+    SETUP,
+    FIRING,
+    READINGS,
+    TITRATION,
+    HEAT_CAPACITY,
+    CALORIMETER,
+    AGREEMENT,
+    SAMPLES,
+    SLIPS,
+    OWN_RESULTS,
+    REVIEW,
+    INFORMATION,
 )
 """Every kind of finding by its code, in the order of the catalogue."""
 

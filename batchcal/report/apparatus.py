@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from batchcal.model import Evaluation, Series, apparatus_name
 from batchcal.report.charts import check_limit_percent
 from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows
+from batchcal.report.working import firing_anchor
 from batchcal.terms import Purpose, SeriesState
 
 
@@ -39,6 +40,7 @@ class CheckRow:
     off: str
     judged: str
     where: str
+    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +136,7 @@ def _checks(evaluation: Evaluation, out: frozenset[str]) -> tuple[CheckRow, ...]
             off=NONE if check.recovery_percent is None else fixed(check.recovery_percent - 100.0, 2, sign=True),
             judged=judged(check.name, check.recovery_percent),
             where=place(check.row.place),
+            anchor=firing_anchor(check.row.place),
         )
         for check in checks
     )

@@ -41,7 +41,7 @@ def difference_bar(sample: SampleResult) -> Bar | None:
     beyond = _beyond(difference, limit)
     relation = "beyond" if beyond else "within"
     return Bar(
-        length=_at(min(ratio * BAR_LIMIT, BAR_WIDTH)),
+        length=position(min(ratio * BAR_LIMIT, BAR_WIDTH)),
         limit=BAR_LIMIT,
         width=BAR_WIDTH,
         beyond=beyond,
@@ -65,7 +65,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
     scale = (frame.right - frame.left) / highest
 
     def x(ratio: float) -> float:
-        return _at(frame.left + scale * min(ratio, highest))
+        return position(frame.left + scale * min(ratio, highest))
 
     marks = []
     for index, (sample, difference, limit) in enumerate(compared):
@@ -76,14 +76,14 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
         marks.append(
             Mark(
                 x=x(ratio),
-                y=_at(frame.top + ROW * (index + 0.5)),
+                y=position(frame.top + ROW * (index + 0.5)),
                 kind="beyond" if beyond else "within",
                 words=f"Sample {sample.sample}: {fixed(ratio, 2)} of the limit",
                 text=against(ratio, 1.0, 2)[0],
                 label=_shortened(sample.sample, 13),
                 cut=ratio > highest,
                 anchor="end" if left_of else "start",
-                text_x=_at(x(ratio) - 7 if left_of else x(ratio) + 7),
+                text_x=position(x(ratio) - 7 if left_of else x(ratio) + 7),
             )
         )
     over = sum(mark.kind == "beyond" for mark in marks)
@@ -223,8 +223,8 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
     pitch = (WIDTH - 38) / len(shown)
     upright = _every(names, pitch) > 1
     foot = max(len(_shortened(name, LABEL)) for name in names) * DIGIT + 8 if upright else 22
-    frame = Frame(WIDTH, _at(134 + foot), 30, WIDTH - 8, 20, 134)
-    step = _step(highest / 4)
+    frame = Frame(WIDTH, position(134 + foot), 30, WIDTH - 8, 20, 134)
+    step = next_step(highest / 4)
     top = highest * 1.05
     scale = (frame.bottom - frame.top) / top
     width = min(pitch * 0.66, 16.0)
@@ -235,13 +235,13 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
         missing += absent
         columns.append(
             Column(
-                x=_at(frame.left + pitch * (index + 0.5) - width / 2),
-                middle=_at(frame.left + pitch * (index + 0.5)),
-                width=_at(width),
-                nitric_y=_at(frame.bottom - scale * nitric),
-                nitric_height=_at(scale * nitric),
-                sulphuric_y=_at(frame.bottom - scale * (nitric + sulphuric)),
-                sulphuric_height=_at(scale * sulphuric),
+                x=position(frame.left + pitch * (index + 0.5) - width / 2),
+                middle=position(frame.left + pitch * (index + 0.5)),
+                width=position(width),
+                nitric_y=position(frame.bottom - scale * nitric),
+                nitric_height=position(scale * nitric),
+                sulphuric_y=position(frame.bottom - scale * (nitric + sulphuric)),
+                sulphuric_height=position(scale * sulphuric),
                 missing=absent,
                 words=f"Firing {firing.name}: "
                 + ("not found" if absent else f"nitric {fixed(firing.nitric_J, 1)} J")
@@ -257,7 +257,7 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
         "J, by firing number. Filled: nitric; hatched: sulphuric; cross: not computed.",
         frame,
         tuple(
-            Tick(_at(frame.bottom - scale * step * level), fixed(step * level, 0 if step >= 1 else 1))
+            Tick(position(frame.bottom - scale * step * level), fixed(step * level, 0 if step >= 1 else 1))
             for level in range(math.floor(top / step) + 1)
         ),
         _labels(names, middles, max(1, math.ceil(UPRIGHT / pitch)) if upright else 1),
@@ -277,16 +277,17 @@ class _Scale:
         self.pitch = (self.frame.right - self.frame.left) / count
 
     def x(self, index: int) -> float:
-        return _at(self.frame.left + self.pitch * (index + 0.5))
+        return position(self.frame.left + self.pitch * (index + 0.5))
 
     def y(self, value: float) -> float:
-        return _at(self.frame.top + self.scale * (self.high - value))
+        return position(self.frame.top + self.scale * (self.high - value))
 
     def rules(self, lines: Sequence[tuple[float, str, str]]) -> tuple[Rule, ...]:
         ordered = sorted(lines, key=lambda line: -line[0])
         texts_at = _spread([self.y(value) for value, _, _ in ordered], LABEL_GAP)
         return tuple(
-            Rule(self.y(value), text, kind, _at(at)) for (value, text, kind), at in zip(ordered, texts_at, strict=True)
+            Rule(self.y(value), text, kind, position(at))
+            for (value, text, kind), at in zip(ordered, texts_at, strict=True)
         )
 
     def ticks(self, names: Sequence[str]) -> tuple[Tick, ...]:
@@ -300,7 +301,9 @@ def _every(names: Sequence[str], pitch: float) -> int:
 
 
 def _labels(names: Sequence[str], positions: Sequence[float], every: int) -> tuple[Tick, ...]:
-    return tuple(Tick(_at(positions[index]), _shortened(names[index], LABEL)) for index in range(0, len(names), every))
+    return tuple(
+        Tick(position(positions[index]), _shortened(names[index], LABEL)) for index in range(0, len(names), every)
+    )
 
 
 def _spread(positions: Sequence[float], gap: float) -> list[float]:
@@ -312,7 +315,7 @@ def _spread(positions: Sequence[float], gap: float) -> list[float]:
     return [at - moved for at in spread]
 
 
-def _step(rough: float) -> float:
+def next_step(rough: float) -> float:
     """Return the step of 1, 2 or 5 times a power of ten that is next above ``rough``."""
     power = 10.0 ** math.floor(math.log10(rough))
     return next(power * factor for factor in (1.0, 2.0, 5.0, 10.0) if power * factor >= rough * (1 - 1e-9))
@@ -327,5 +330,6 @@ def _shortened(text: str, length: int) -> str:
     return text if len(text) <= length else text[: length - 1] + "…"
 
 
-def _at(position: float) -> float:
-    return round(position, 1)
+def position(value: float) -> float:
+    """Return a position rounded as the drawings hold it."""
+    return round(value, 1)

@@ -125,3 +125,73 @@ class ColumnChart:
     upright: bool
     """Whether the firings' labels are turned to read upwards, for want of room."""
     columns: tuple[Column, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """A vertical line with its words above it."""
+
+    x: float
+    text: str
+    text_x: float
+    anchor: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """The distance between two lines at one place, with its words beside it."""
+
+    x: float
+    low: float
+    high: float
+    text: str
+    text_x: float
+    text_y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The readings of fore and after period about their lines, drawn below the curve on the same minutes."""
+
+    top: float
+    bottom: float
+    zero: float
+    band: tuple[float, float] | None
+    """Upper and lower edge of one reading step either way; None where Setup names no step."""
+    within: str
+    """Path of the readings within the band (of all readings where there is none)."""
+    beyond: str = ""
+    """Path of the readings beyond the band."""
+    ticks: tuple[Tick, ...] = ()
+    rings: tuple[tuple[float, float], ...] = ()
+    """Readings that a finding names."""
+
+
+@dataclass(frozen=True, slots=True)
+class CurveChart:
+    """Temperature against time, with the lines through fore and after period; paths are complete."""
+
+    key: str
+    title: str
+    description: str
+    frame: Frame
+    trace: str
+    """Path from reading to reading."""
+    readings: str = ""
+    """Path of the readings as dots; left out where the drawing is small."""
+    rings: tuple[tuple[float, float], ...] = ()
+    """Readings that a finding names."""
+    missing: tuple[float, ...] = ()
+    """Minutes without a temperature."""
+    minutes: tuple[Tick, ...] = ()
+    temperatures: tuple[Tick, ...] = ()
+    foot: float = 0.0
+    """Where the axis of the minutes stands."""
+    fits: str = ""
+    """Path of the fitted lines within their periods."""
+    uprights: tuple[Upright, ...] = ()
+    strip: Strip | None = None
+    reach: str = ""
+    """Path of the fitted lines beyond their periods, as far as ``gap``."""
+    gap: Gap | None = None
+    """The corrected rise, drawn where the one line hands over to the other."""

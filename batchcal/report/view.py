@@ -7,8 +7,9 @@ import batchcal
 from batchcal.findings import CAUTION, Finding, Severity
 from batchcal.items import SETUP_ITEMS
 from batchcal.model import Evaluation, Quantity, Settings
-from batchcal.report import charts, drawings, ladder, record
+from batchcal.report import charts, drawings, ladder, record, working
 from batchcal.report.apparatus import ApparatusView, apparatus_view
+from batchcal.report.curves import CurvesView, curves_view
 from batchcal.report.samples import SamplesView, net_in_words, samples_view
 from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
 from batchcal.terms import AcidScheme, Decision, FiringState
@@ -66,6 +67,7 @@ class CorrectionRow:
     state: str
     used: bool
     numbers: tuple[str, ...]
+    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +91,13 @@ class PageView:
     ratio: drawings.RatioChart | None
     dots: tuple[drawings.DotChart, ...]
     acid: drawings.ColumnChart | None
+    curves: CurvesView | None
     corrections_note: str
     corrections: tuple[CorrectionRow, ...]
     findings: tuple[FindingGroup, ...]
     unseen: tuple[str, ...]
     resolution: str
+    working: tuple[working.Part, ...]
     input_file: str
     input_hash: str
     version: str
@@ -143,11 +147,13 @@ def page_view(
         ratio=charts.ratio_chart(evaluation.samples),
         dots=_dots(evaluation, out),
         acid=charts.acid_chart(evaluation),
+        curves=curves_view(evaluation),
         corrections_note=_corrections_note(settings),
         corrections=_corrections(evaluation),
         findings=grouped(evaluation.findings),
         unseen=_UNSEEN,
         resolution=_resolution(evaluation),
+        working=working.parts(evaluation),
         input_file=evaluation.batch.file_name,
         input_hash=evaluation.batch.sha256,
         version=f"batchcal {batchcal.__version__}",
@@ -268,6 +274,7 @@ def _corrections(evaluation: Evaluation) -> tuple[CorrectionRow, ...]:
             firing.state,
             firing.state is FiringState.USED,
             tuple(column[index] for column in columns),
+            working.firing_anchor(firing.row.place),
         )
         for index, firing in enumerate(evaluation.firings)
     )

@@ -10,7 +10,8 @@ from importlib.resources.abc import Traversable
 from types import MappingProxyType
 
 from batchcal.errors import BatchcalError
-from batchcal.verification.kinds import KINDS, Check, Kind
+from batchcal.verification.checks import Check, Kind
+from batchcal.verification.kinds import KINDS
 
 _NO_INPUT = frozenset({"case", "status", "source", "note"})
 _ANSWERS = ("expected", "tolerance", "printed_wrong")

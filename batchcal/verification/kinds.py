@@ -1,64 +1,15 @@
 """The kinds of cases: which formula each file of check values asks, and which values it compares."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from batchcal import units
 from batchcal.formulas import acids, bases, bomb, heat_exchange, net, statistics, weighing
 from batchcal.reference import constant
 from batchcal.terms import Basis
-
-Row = Mapping[str, str]
+from batchcal.verification.checks import Check, Kind, Row, check, number, numbers, series
+from batchcal.verification.statistical import STATISTICAL_KINDS
 
 _CALORIE_J = constant("calorie-thermochemical").value
-_APART = 10.0
-"""A wrong printed value must be missed by this many tolerances, so that it cannot pass for the right one."""
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One value of a case: expected with its tolerance, obtained, and the wrong value that a source prints."""
-
-    quantity: str
-    unit: str
-    expected: float
-    tolerance: float
-    obtained: float
-    printed_wrong: float | None = None
-
-    @property
-    def difference(self) -> float:
-        """Obtained less expected."""
-        return self.obtained - self.expected
-
-    @property
-    def passed(self) -> bool:
-        """Whether the value lies within its tolerance, and far from a wrong value that the source prints."""
-        if not abs(self.difference) <= self.tolerance:
-            return False
-        return self.printed_wrong is None or abs(self.obtained - self.printed_wrong) > _APART * self.tolerance
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """One file of check values: its name, a title, the formulas it asks, and how a row is run."""
-
-    file: str
-    title: str
-    formulas: tuple[str, ...]
-    run: Callable[[Row], Iterator[Check]]
-
-
-def _number(row: Row, name: str) -> float:
-    return float(row[name])
-
-
-def _numbers(row: Row, *names: str) -> dict[str, float]:
-    return {name: float(row[name]) for name in names}
-
-
-def _series(row: Row, name: str) -> list[float]:
-    return [float(word) for word in row[name].split()]
 
 
 def _joules(row: Row) -> float:
@@ -66,42 +17,35 @@ def _joules(row: Row) -> float:
     return {"J": 1.0, "cal": _CALORIE_J}[row["energy_unit"]]
 
 
-def _check(row: Row, quantity: str, unit: str, obtained: float, expected: str = "expected") -> Check:
-    wrong = row.get("printed_wrong")
-    return Check(
-        quantity, unit, float(row[expected]), float(row["tolerance"]), obtained, float(wrong) if wrong else None
-    )
-
-
 def _heat_capacity(row: Row) -> Iterator[Check]:
     joules = _joules(row)
     found = bomb.effective_heat_capacity(
-        mass_g=_number(row, "mass_g"),
-        heat_of_combustion_J_per_g=_number(row, "heat_of_combustion_per_g") * joules,
-        ignition_J=_number(row, "ignition") * joules,
-        aid_J=_number(row, "aid") * joules,
-        nitric_J=_number(row, "nitric") * joules,
-        corrected_rise_K=_number(row, "corrected_rise_K"),
+        mass_g=number(row, "mass_g"),
+        heat_of_combustion_J_per_g=number(row, "heat_of_combustion_per_g") * joules,
+        ignition_J=number(row, "ignition") * joules,
+        aid_J=number(row, "aid") * joules,
+        nitric_J=number(row, "nitric") * joules,
+        corrected_rise_K=number(row, "corrected_rise_K"),
     )
-    yield _check(row, "effective heat capacity", f"{row['energy_unit']}/K", found / joules, "expected_per_K")
+    yield check(row, "effective heat capacity", f"{row['energy_unit']}/K", found / joules, "expected_per_K")
 
 
 def _gross(row: Row) -> Iterator[Check]:
     joules = _joules(row)
     found = bomb.gross_calorific_value(
-        heat_capacity_J_per_K=_number(row, "heat_capacity_per_K") * joules,
-        corrected_rise_K=_number(row, "corrected_rise_K"),
-        ignition_J=_number(row, "ignition") * joules,
-        aid_J=_number(row, "aid") * joules,
-        nitric_J=_number(row, "nitric") * joules,
-        sulphuric_J=_number(row, "sulphuric") * joules,
-        mass_g=_number(row, "mass_g"),
+        heat_capacity_J_per_K=number(row, "heat_capacity_per_K") * joules,
+        corrected_rise_K=number(row, "corrected_rise_K"),
+        ignition_J=number(row, "ignition") * joules,
+        aid_J=number(row, "aid") * joules,
+        nitric_J=number(row, "nitric") * joules,
+        sulphuric_J=number(row, "sulphuric") * joules,
+        mass_g=number(row, "mass_g"),
     )
     if row["molar_mass_g_per_mol"]:
-        molar = found / joules * _number(row, "molar_mass_g_per_mol") / 1000.0
-        yield _check(row, "molar heat of combustion", f"k{row['energy_unit']}/mol", molar)
+        molar = found / joules * number(row, "molar_mass_g_per_mol") / 1000.0
+        yield check(row, "molar heat of combustion", f"k{row['energy_unit']}/mol", molar)
     else:
-        yield _check(row, "gross calorific value", f"{row['energy_unit']}/g", found / joules)
+        yield check(row, "gross calorific value", f"{row['energy_unit']}/g", found / joules)
 
 
 def _on_basis(row: Row, value: float, moisture: float) -> float:
@@ -109,7 +53,7 @@ def _on_basis(row: Row, value: float, moisture: float) -> float:
         case Basis.DRY:
             return bases.dry_from_as_analysed(value, moisture)
         case Basis.AS_RECEIVED:
-            return bases.as_received_from_as_analysed(value, moisture, _number(row, "moisture_total_percent"))
+            return bases.as_received_from_as_analysed(value, moisture, number(row, "moisture_total_percent"))
         case Basis.DRY_ASH_FREE:
             ash = row.get("ash_analysis_percent") or row["ash_percent"]
             return bases.dry_ash_free_from_as_analysed(value, moisture, float(ash))
@@ -118,51 +62,51 @@ def _on_basis(row: Row, value: float, moisture: float) -> float:
 
 
 def _bases(row: Row) -> Iterator[Check]:
-    found = _on_basis(row, _number(row, "value"), _number(row, "moisture_analysis_percent"))
-    yield _check(row, f"content, {row['basis']}", "%", found)
+    found = _on_basis(row, number(row, "value"), number(row, "moisture_analysis_percent"))
+    yield check(row, f"content, {row['basis']}", "%", found)
 
 
 def _contents(row: Row) -> Iterator[Check]:
-    moisture = _number(row, "moisture_percent")
+    moisture = number(row, "moisture_percent")
     without = {"hydrogen": net.hydrogen_without_moisture, "oxygen": net.oxygen_without_moisture}[row["element"]]
-    found = _on_basis(row, without(_number(row, "value_percent"), moisture), moisture)
-    yield _check(row, f"{row['element']} without that of the moisture, {row['basis']}", "%", found)
+    found = _on_basis(row, without(number(row, "value_percent"), moisture), moisture)
+    yield check(row, f"{row['element']} without that of the moisture, {row['basis']}", "%", found)
 
 
 def _weighing(row: Row) -> Iterator[Check]:
     names = ("heat_in_vacuum_J_per_g", "density_g_per_cm3", "weight_density_g_per_cm3", "air_density_g_per_cm3")
-    yield _check(row, "heat of combustion as weighed in air", "J/g", weighing.heat_in_air(**_numbers(row, *names)))
+    yield check(row, "heat of combustion as weighed in air", "J/g", weighing.heat_in_air(**numbers(row, *names)))
 
 
 _ACID_NAMES = ("acid_mol", "sulphur_mol", "nitric_heat_J_per_mol", "sulphuric_heat_J_per_mol")
 
 
 def _total_as_nitric(row: Row) -> Iterator[Check]:
-    nitric, sulphuric = acids.total_as_nitric(**_numbers(row, *_ACID_NAMES))
-    yield _check(row, "nitric acid heat", "J", nitric, "expected_nitric_J")
-    yield _check(row, "sulphuric acid heat", "J", sulphuric, "expected_sulphuric_J")
+    nitric, sulphuric = acids.total_as_nitric(**numbers(row, *_ACID_NAMES))
+    yield check(row, "nitric acid heat", "J", nitric, "expected_nitric_J")
+    yield check(row, "sulphuric acid heat", "J", sulphuric, "expected_sulphuric_J")
 
 
 def _sulphur_apart(row: Row) -> Iterator[Check]:
-    yield _check(
-        row, "acid heats together", "J", sum(acids.sulphur_apart(**_numbers(row, *_ACID_NAMES))), "expected_sum_J"
+    yield check(
+        row, "acid heats together", "J", sum(acids.sulphur_apart(**numbers(row, *_ACID_NAMES))), "expected_sum_J"
     )
 
 
 def _two_titrations(row: Row) -> Iterator[Check]:
     names = ("baryta_mL", "baryta_eq_per_L", "carbonate_mL", "carbonate_eq_per_L", "acid_mL", "acid_eq_per_L")
-    nitric, sulphuric = acids.two_titrations_mol(**_numbers(row, *names))
-    heats = nitric * _number(row, "nitric_heat_J_per_mol"), sulphuric * _number(row, "sulphuric_heat_J_per_mol")
-    yield _check(row, "nitric acid heat", "J", heats[0], "expected_nitric_J")
-    yield _check(row, "sulphuric acid heat", "J", heats[1], "expected_sulphuric_J")
+    nitric, sulphuric = acids.two_titrations_mol(**numbers(row, *names))
+    heats = nitric * number(row, "nitric_heat_J_per_mol"), sulphuric * number(row, "sulphuric_heat_J_per_mol")
+    yield check(row, "nitric acid heat", "J", heats[0], "expected_nitric_J")
+    yield check(row, "sulphuric acid heat", "J", heats[1], "expected_sulphuric_J")
 
 
 def _period(row: Row, period: str, times: list[float], temperatures: list[float]) -> heat_exchange.Drift:
     """Return the fore or after period: the rate that the source states, or a line through the readings outside."""
     if row[f"{period}_rate_K_per_min"]:
-        rate, mean_C = _number(row, f"{period}_rate_K_per_min"), _number(row, f"{period}_mean_C")
+        rate, mean_C = number(row, f"{period}_rate_K_per_min"), number(row, f"{period}_mean_C")
         return heat_exchange.Drift(rate, 0.0, mean_C, 0.0, 0.0, 0)
-    first, last = _number(row, "main_from_min"), _number(row, "main_to_min")
+    first, last = number(row, "main_from_min"), number(row, "main_to_min")
     pairs = [
         (time, value)
         for time, value in zip(times, temperatures, strict=True)
@@ -172,9 +116,9 @@ def _period(row: Row, period: str, times: list[float], temperatures: list[float]
 
 
 def _heat_exchange(row: Row) -> Iterator[Check]:
-    times, temperatures = _series(row, "times_min"), _series(row, "temperatures_C")
+    times, temperatures = series(row, "times_min"), series(row, "temperatures_C")
     fore, after = (_period(row, period, times, temperatures) for period in ("fore", "after"))
-    start, end = _number(row, "main_from_min"), _number(row, "main_to_min")
+    start, end = number(row, "main_from_min"), number(row, "main_to_min")
     inside = [(time, value) for time, value in zip(times, temperatures, strict=True) if start <= time <= end]
     main_times, main_C = [time for time, _ in inside], [value for _, value in inside]
     middle: float | None = None
@@ -186,7 +130,7 @@ def _heat_exchange(row: Row) -> Iterator[Check]:
             middle = statistics.mean(temperatures)
             found = heat_exchange.two_rates(fore, after, [start, end], [middle, middle])
         case "fraction":
-            found = heat_exchange.six_tenths(fore, after, main_times, main_C, _number(row, "fraction"))
+            found = heat_exchange.six_tenths(fore, after, main_times, main_C, number(row, "fraction"))
         case "six tenths":
             found = heat_exchange.six_tenths(fore, after, main_times, main_C)
         case rule:
@@ -196,35 +140,35 @@ def _heat_exchange(row: Row) -> Iterator[Check]:
         yield Check(
             "mean temperature of the main period",
             "°C",
-            _number(row, "expected_mean_C"),
-            _number(row, "mean_tolerance"),
+            number(row, "expected_mean_C"),
+            number(row, "mean_tolerance"),
             middle,
             float(wrong) if wrong else None,
         )
-    yield _check(row, "heat-exchange correction", "K", found, "expected_K")
+    yield check(row, "heat-exchange correction", "K", found, "expected_K")
 
 
 def _net(row: Row) -> Iterator[Check]:
-    gross, hydrogen = _number(row, "gross_J_or_cal_per_g"), _number(row, "hydrogen_percent")
+    gross, hydrogen = number(row, "gross_J_or_cal_per_g"), number(row, "hydrogen_percent")
     unit = f"{row['energy_unit']}/g"
     match row["rule"]:
         case "latent heat":
-            found = net.net_constant_volume(gross, hydrogen, 0.0, hydrogen=_number(row, "hydrogen_factor"))
-            yield _check(row, "net calorific value, by the source's latent heat", unit, found)
+            found = net.net_constant_volume(gross, hydrogen, 0.0, hydrogen=number(row, "hydrogen_factor"))
+            yield check(row, "net calorific value, by the source's latent heat", unit, found)
         case "constant volume":
-            found = net.net_constant_volume(gross, hydrogen, _number(row, "moisture_percent"))
-            yield _check(row, "net calorific value at constant volume", unit, found)
+            found = net.net_constant_volume(gross, hydrogen, number(row, "moisture_percent"))
+            yield check(row, "net calorific value at constant volume", unit, found)
         case "constant pressure":
-            contents = _numbers(row, "oxygen_percent", "nitrogen_percent", "moisture_percent")
+            contents = numbers(row, "oxygen_percent", "nitrogen_percent", "moisture_percent")
             found = net.net_constant_pressure(gross, hydrogen, *contents.values())
-            yield _check(row, "net calorific value at constant pressure", unit, found)
+            yield check(row, "net calorific value at constant pressure", unit, found)
         case rule:
             raise ValueError(f"no rule of net values is called {rule!r}")
 
 
 def _constants(row: Row) -> Iterator[Check]:
     known = constant(row["constant"])
-    yield _check(row, known.name, row["unit"], known.value)
+    yield check(row, known.name, row["unit"], known.value)
 
 
 def _units(row: Row) -> Iterator[Check]:
@@ -232,31 +176,9 @@ def _units(row: Row) -> Iterator[Check]:
     if unit is None:
         raise ValueError(f"{row['unit']} is not read as a unit")
     calorie = constant(row["calorie"]).value if row["calorie"] else None
-    yield _check(
-        row, "the same value in another unit", row["unit"], _number(row, "value_J_per_g") / unit.inside(1.0, calorie)
+    yield check(
+        row, "the same value in another unit", row["unit"], number(row, "value_J_per_g") / unit.inside(1.0, calorie)
     )
-
-
-def _mean_and_spread(row: Row) -> Iterator[Check]:
-    first, *rest = _series(row, "data")
-    values = [first, *rest * int(row["repeats"])]
-    mean, sd = _number(row, "mean"), _number(row, "sd")
-    relative = _number(row, "relative_tolerance_sd")
-    yield Check("mean", "", mean, 1e-14 * abs(mean), statistics.mean(values))
-    yield Check("standard deviation", "", sd, relative * sd, statistics.standard_deviation(values))
-    # Certified mean and SD together, so a slip in either shows in the ratio too.
-    ratio = 100.0 * sd / mean
-    yield Check(
-        "relative standard deviation", "%", ratio, max(relative, 1e-12) * ratio, statistics.relative_sd_percent(values)
-    )
-
-
-def _straight_line(row: Row) -> Iterator[Check]:
-    line = heat_exchange.drift(_series(row, "x"), _series(row, "y"))
-    yield Check("slope", "", _number(row, "slope"), _number(row, "slope_tolerance"), line.rate_K_per_min)
-    for at, value in zip(_series(row, "at"), _series(row, "value_at"), strict=True):
-        yield Check(f"value at {at:g}", "", value, _number(row, "value_tolerance"), line.at(at))
-    yield Check("residual SD", "", _number(row, "residual_sd"), _number(row, "sd_tolerance"), line.residual_sd_K)
 
 
 KINDS = (
@@ -289,13 +211,7 @@ KINDS = (
         _contents,
     ),
     Kind("net.csv", "Net calorific value", ("net.net_constant_pressure", "net.net_constant_volume"), _net),
-    Kind(
-        "strd_univariate.csv",
-        "Mean and standard deviation",
-        ("statistics.mean", "statistics.standard_deviation", "statistics.relative_sd_percent"),
-        _mean_and_spread,
-    ),
-    Kind("straight_line.csv", "Straight line through readings", ("heat_exchange.drift",), _straight_line),
+    *STATISTICAL_KINDS,
     Kind("constants.csv", "Constants", (), _constants),
     Kind("units.csv", "Units of energy", ("units.read",), _units),
 )

@@ -14,7 +14,7 @@ from importlib.resources.abc import Traversable
 
 import batchcal
 from batchcal.verification.cases import CaseResult, Status, check_value_files
-from batchcal.verification.kinds import Check
+from batchcal.verification.checks import Check
 
 SCHEMA = "batchcal.validation/1"
 

@@ -114,7 +114,7 @@ def find_table(sheet: Sheet, values: Worksheet, formulas: Worksheet, file_name: 
             f"{file_name}: sheet {values.title} reaches to "
             f"{get_column_letter(values.max_column)}{values.max_row}; clear the stray cells far out and try again"
         )
-    known = {fold(column.name): column for column in sheet.columns}
+    known = {fold(column.name): column for column in sheet.readable}
     best: list[tuple[int, str, Column, str | None, Basis | None]] = []
     best_row = 0
     anything = False

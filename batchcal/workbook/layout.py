@@ -10,6 +10,9 @@ from batchcal.terms import Basis, ConcentrationUnit, Outcome, Period, Purpose, T
 
 Kind = Literal["id", "text", "number", "date", "time", "choice"]
 
+OWN_VERDICTS = ("agree", "disagree")
+"""What a lab's own sheet may say of the firings of a sample."""
+
 HEADING_ROWS = 30
 """The heading row is looked for in this many first rows of a sheet."""
 
@@ -21,7 +24,8 @@ class Column:
     ``field`` is the name in :mod:`batchcal.model`. ``quantity`` and ``unit`` apply to numbers: the family of
     units that a heading may name, and the one of the blank workbook. ``enters`` says that the value takes part
     in the computation, so that a doubtful cell stops the row. ``decimals`` and ``usual`` (in ``unit``) serve the
-    blank workbook. ``with_basis`` columns may name a basis in the heading.
+    blank workbook. ``with_basis`` columns may name a basis in the heading. ``own`` columns hold results of the
+    lab's own sheet: nothing is computed with them, they are only compared.
     """
 
     field: str
@@ -36,6 +40,7 @@ class Column:
     usual: tuple[float, float] | None = None
     with_basis: bool = False
     width: float = 12.0
+    own: bool = False
 
     @property
     def heading(self) -> str:
@@ -47,7 +52,8 @@ class Column:
 class Sheet:
     """One sheet: its role, its exact name, its columns, and the headings without which it is of no use.
 
-    ``needed`` holds alternatives: of each group, all fields of at least one member must have a column.
+    ``needed`` holds alternatives: of each group, all fields of at least one member must have a column. ``own``
+    columns are read where they are there and never offered in the blank workbook.
     """
 
     role: str
@@ -55,6 +61,12 @@ class Sheet:
     note: str
     columns: tuple[Column, ...]
     needed: tuple[tuple[tuple[str, ...], ...], ...]
+    own: tuple[Column, ...] = ()
+
+    @property
+    def readable(self) -> tuple[Column, ...]:
+        """Every column that is read."""
+        return (*self.columns, *self.own)
 
 
 def _number(
@@ -292,12 +304,19 @@ _NEEDED_FIRING = (
     (("rise_K",), ("initial_C", "final_C")),
 )
 
+
+def _own(field: str, name: str, unit: str, note: str) -> Column:
+    quantity = "energy per kelvin" if unit == "J/K" else "energy per mass"
+    return Column(field, name, "number", note, quantity, unit, own=True)
+
+
 CALIBRATION = Sheet(
     "calibration",
     "Calibration",
     "Benzoic acid firings that make the heat capacity, one row a firing; the sample mass is the benzoic acid's.",
     _FIRING_COLUMNS,
     _NEEDED_FIRING,
+    (_own("own_heat_capacity", "Own heat capacity", "J/K", "What your own sheet makes of the firing."),),
 )
 
 RUNS = Sheet(
@@ -306,6 +325,11 @@ RUNS = Sheet(
     "The day's firings, one row a firing: samples, checks, trials, and those that went wrong.",
     _FIRING_COLUMNS,
     (*_NEEDED_FIRING, (("sample",),)),
+    (
+        _own("own_gross_ad", "Own gross, ad", "J/g", "Gross calorific value of your own sheet, as analysed."),
+        _own("own_gross_d", "Own gross, d", "J/g", "Gross calorific value of your own sheet, dry."),
+        _own("own_heat_capacity", "Own heat capacity", "J/K", "Heat capacity that your own sheet took for the row."),
+    ),
 )
 
 
@@ -430,6 +454,20 @@ SAMPLES = Sheet(
         Column("delivery", "Delivery", "text", "Delivery or batch the sample was drawn from.", width=16),
     ),
     ((("sample",),),),
+    (
+        _own("own_mean_ad", "Own mean, ad", "J/g", "Gross result of your own sheet, as analysed."),
+        _own("own_mean_d", "Own mean, d", "J/g", "Gross result of your own sheet, dry."),
+        _own("own_mean_ar", "Own mean, ar", "J/g", "Gross result of your own sheet, as received."),
+        _own("own_net_ar", "Own net, ar", "J/g", "Net result of your own sheet at constant pressure, as received."),
+        Column(
+            "own_verdict",
+            "Own verdict",
+            "choice",
+            "Whether the firings agree by your own sheet.",
+            choices=OWN_VERDICTS,
+            own=True,
+        ),
+    ),
 )
 
 READINGS = Sheet(

@@ -15,6 +15,7 @@ from batchcal.logged import (
     CONTENT_FIELDS,
     Batch,
     FiringRow,
+    OwnResult,
     Place,
     ReadingRow,
     SampleRow,
@@ -35,6 +36,7 @@ from batchcal.terms import (
 )
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
+from batchcal.workbook.formula_forms import formula_columns, unseen_rows
 from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
 from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, SHEETS, TITRATION, Sheet
 from batchcal.workbook.source import Source
@@ -99,6 +101,8 @@ def read_workbook(source: Source) -> Batch:
         readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
         tables={role: table.table for role, table in tables.items()},
         findings=tuple(trouble),
+        formulas=tuple(column for role, table in tables.items() for column in formula_columns(role, table)),
+        unseen={role: rows for role, table in tables.items() if (rows := unseen_rows(role, table))},
     )
 
 
@@ -137,6 +141,8 @@ class _Row:
     bases: dict[str, Basis] = field(default_factory=dict)
     unreadable: set[str] = field(default_factory=set)
     decimals: dict[str, int] = field(default_factory=dict)
+    own: dict[str, OwnResult] = field(default_factory=dict)
+    own_verdict: str = ""
 
     def build(self, kind: type[RowType], **extra: Any) -> RowType:
         return kind(
@@ -169,6 +175,10 @@ def _rows(table: FoundTable, trouble: list[Finding], needs: str = "", **known: s
 def _read_row(row: _Row, row_cells: RowCells) -> list[tuple[FoundColumn, Trouble]]:
     troubles = []
     for name, (found, cell) in row_cells.items():
+        if found.column.own:
+            trouble = _read_own(row, found, cell)
+            troubles += [(found, trouble)] if trouble is not None else []
+            continue
         value = _value(found, cell)
         if found.basis is not None:
             row.bases[name] = found.basis
@@ -182,6 +192,18 @@ def _read_row(row: _Row, row_cells: RowCells) -> list[tuple[FoundColumn, Trouble
             if isinstance(cell.value, float) and name in ("rise_K", "initial_C", "final_C"):
                 row.decimals[name] = cells.decimals(cell.value)
     return troubles
+
+
+def _read_own(row: _Row, found: FoundColumn, cell: Cell) -> Trouble | None:
+    """Keep a result of the lab's own sheet; a row that holds nothing else is no row of the log."""
+    if found.column.choices:
+        word = cells.as_choice(cell, found.column.choices)
+        row.own_verdict = word if isinstance(word, str) else ""
+        return word if isinstance(word, Trouble) else None
+    number = cells.as_number(cell)
+    if isinstance(number, float) and found.unit is not None and found.usable:
+        row.own[found.column.field] = OwnResult(number, found.unit.text)
+    return number if isinstance(number, Trouble) else None
 
 
 def _value(found: FoundColumn, cell: Cell) -> object:
@@ -221,7 +243,7 @@ def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[
 
 
 def _firing(row: _Row) -> FiringRow:
-    return row.build(FiringRow, rise_decimals=max(row.decimals.values(), default=None))
+    return row.build(FiringRow, rise_decimals=max(row.decimals.values(), default=None), own=row.own)
 
 
 def _readings(table: FoundTable, trouble: list[Finding]) -> list[ReadingRow]:
@@ -271,7 +293,7 @@ def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
             bases[name] = basis
     for name in CONTENT_FIELDS:
         row.values.pop(name, None)
-    return row.build(SampleRow, contents=contents, bases=bases)
+    return row.build(SampleRow, contents=contents, bases=bases, own=row.own, own_verdict=row.own_verdict)
 
 
 def _read_setup(table: FoundTable, trouble: list[Finding]) -> list[SetupEntry]:

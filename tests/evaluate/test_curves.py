@@ -1,9 +1,7 @@
 """Heat exchange from time readings, against a simulated calorimeter that knows its own adiabatic rise.
 
-The simulation integrates, with scipy, Newton's exchange with the jacket, the stirring power, a burn that releases
-its heat exponentially, and a thermometer that lags; it shares nothing with batchcal. What it is asked: with the
-jacket 1 to 4 K away and readings every 0.1 min without noise, the integral over the main period must recover the
-adiabatic rise to 0.0005 K.
+What the simulation is asked: with the jacket 1 to 4 K away and readings every 0.1 min without noise, the integral over
+the main period must recover the adiabatic rise to 0.0005 K.
 """
 
 from pathlib import Path
@@ -11,36 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from logbook import Log, codes, firing, plain_log, run
-from scipy.integrate import solve_ivp  # type: ignore[import-untyped]
+from simulated_calorimeter import RISE, simulate
 
 from batchcal.formulas import heat_exchange
 from batchcal.terms import Decision, FiringState
-
-RISE = 2.6
-
-
-def simulate(
-    jacket_above_start: float, *, k: float = 0.0020, stirring: float = 0.0004, burn_min: float = 0.6,
-    lag_min: float = 0.05, interval: float = 0.1, noise: float = 0.0, start: float = 22.0, after_min: float = 12.0,
-) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
-    """Times (min, firing at 0) and thermometer readings (°C) of a firing with an adiabatic rise of RISE."""
-
-    def slopes(time: float, state: np.ndarray) -> list[float]:
-        calorimeter, thermometer = state
-        burning = RISE / burn_min * np.exp(-time / burn_min) if time >= 0 else 0.0
-        exchange = k * (start + jacket_above_start - calorimeter) + stirring
-        return [burning + exchange, (calorimeter - thermometer) / lag_min]
-
-    times = np.arange(-6.0, 12.0 + after_min + interval / 2, interval)
-    fore = times[times <= 1e-9]
-    main = times[times > 1e-9]
-    options = {"rtol": 1e-11, "atol": 1e-12, "method": "LSODA"}
-    first = solve_ivp(slopes, (fore[0] - 4, 0.0), [start, start], t_eval=fore.clip(max=0.0), **options)
-    second = solve_ivp(slopes, (0.0, main[-1]), first.y[:, -1], t_eval=main, max_step=0.05, **options)
-    temperatures = np.concatenate([first.y[1], second.y[1]])
-    if noise:
-        temperatures = temperatures + np.random.default_rng(7).normal(0, noise, temperatures.size)
-    return times, temperatures
 
 
 def recovered(times: np.ndarray, temperatures: np.ndarray, method: str, end_min: float = 12.0) -> float:

@@ -8,9 +8,24 @@ from pathlib import Path
 
 import pytest
 
-from batchcal.formulas import acids, bases, bomb, heat_exchange, net, statistics, weighing
+from batchcal.formulas import (
+    acids,
+    bases,
+    bomb,
+    control,
+    heat_exchange,
+    net,
+    outliers,
+    quantiles,
+    repeatability,
+    statistics,
+    trend,
+    uncertainty,
+    weighing,
+)
 from batchcal.verification.cases import CaseResult, Status, rows, run_case, run_cases
-from batchcal.verification.kinds import KINDS, Check
+from batchcal.verification.checks import Check
+from batchcal.verification.kinds import KINDS
 
 FOLDER = Path(__file__).parents[2] / "batchcal" / "reference" / "check_values"
 RESULTS = run_cases()
@@ -77,6 +92,14 @@ def test_memory_is_named_as_memory() -> None:
         (statistics, "mean", 1 + 1e-12),
         (statistics, "standard_deviation", 1 + 1e-7),
         (statistics, "relative_sd_percent", 1 + 1e-7),
+        (uncertainty, "root_sum_of_squares", 1.05),
+        (uncertainty, "effective_degrees_of_freedom", 1.1),
+        (quantiles, "student_t_critical", 1.01),
+        (acids, "strength_from_portion", 1.001),
+        (outliers, "grubbs_critical", 1.01),
+        (outliers, "cochran_critical", 1.01),
+        (repeatability, "critical_range_factor", 1.05),
+        (control, "sd_factor", 1.01),
     ],
 )
 def test_a_formula_that_is_off_is_noticed(
@@ -85,6 +108,42 @@ def test_a_formula_that_is_off_is_noticed(
     """Each formula that a kind names is put off by a little; some case of that kind must then fail."""
     formula = getattr(module, name)
     monkeypatch.setattr(module, name, lambda *args, **kwargs: factor * formula(*args, **kwargs))
+    full = f"{getattr(module, '__name__', '').rpartition('.')[2]}.{name}"
+    asked = [kind for kind in KINDS if full in kind.formulas]
+    assert asked
+    assert any(not run_case(kind, row).passed for kind in asked for row in rows(kind))
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "field", "factor"),
+    [
+        (repeatability, "one_way", "mean", 1.01),
+        (repeatability, "one_way", "within_sd", 1 + 1e-7),
+        (repeatability, "one_way", "total_sd", 1.05),
+        (repeatability, "one_way", "f", 1 + 1e-7),
+        (repeatability, "pooled_sd_of_groups", "sd", 1 + 1e-7),
+        (trend, "trend", "slope_sd", 1 + 1e-7),
+        (trend, "trend", "mean_x", 1.01),
+        (trend, "trend", "residual_sd", 1.01),
+        (uncertainty, "gross_sensitivity", "heat_capacity", 1.01),
+        (uncertainty, "gross_sensitivity", "rise", 1.01),
+        (uncertainty, "gross_sensitivity", "side_heat", 1.1),
+        (uncertainty, "gross_sensitivity", "mass", 1.1),
+        (control, "range_factors", "d2", 1.01),
+        (control, "range_factors", "D4", 1.01),
+        (control, "range_factors", "A2", 1.01),
+    ],
+)
+def test_one_of_several_answers_that_is_off_is_noticed(
+    monkeypatch: pytest.MonkeyPatch, module: object, name: str, field: str, factor: float
+) -> None:
+    formula = getattr(module, name)
+
+    def off(*args: object, **kwargs: object) -> object:
+        answer = formula(*args, **kwargs)
+        return answer._replace(**{field: factor * getattr(answer, field)})
+
+    monkeypatch.setattr(module, name, off)
     full = f"{getattr(module, '__name__', '').rpartition('.')[2]}.{name}"
     asked = [kind for kind in KINDS if full in kind.formulas]
     assert asked

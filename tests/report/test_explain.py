@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from curve_day import curve_log
 from logbook import plain_log
 
 from batchcal.cli import cli
@@ -71,3 +72,15 @@ def test_methods_show_figures_with_mark_and_source() -> None:
     assert "from memory, unchecked" in one
     assert "Repeatability limit" in one
     assert CliRunner().invoke(cli, ["methods", "iso-1"]).exit_code == 2
+
+
+def test_a_rise_from_readings_is_worked_with_its_uncertainty(tmp_path: Path) -> None:
+    lines = explained(curve_log().save(tmp_path), "508")
+    rise = next(line for line in lines if line.startswith("  corrected rise"))
+    first, sign, second, total = re.findall(r"\d+\.\d+|(?<= )[+-](?= )", rise)
+    # The digits are those of the sheet; heat exchange is taken off where it is negative.
+    assert float(first) + float(f"{sign}{second}") == pytest.approx(float(total), abs=1.1e-4)
+    spread = next(line for line in lines if "its uncertainty" in line)
+    whole, *parts = (float(text) for text in re.findall(r"\d+\.\d+", spread))
+    assert len(parts) == 6
+    assert sum(part**2 for part in parts) ** 0.5 == pytest.approx(whole, abs=0.02)

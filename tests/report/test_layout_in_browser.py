@@ -7,7 +7,9 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from curve_day import DIGIT, GAP, UNSTEADY, curve_log
 from day import CONSTANTS, make_evaluation, printed
+from logbook import run
 from programs import program
 
 from batchcal.report.page import summary_page
@@ -33,17 +35,43 @@ frame.addEventListener("load", () => {
 """
 
 
+FOLLOW = """
+const links = [...document.querySelectorAll("#samples a")], opened = [];
+const next = () => {
+  const link = links.shift();
+  if (!link) {
+    document.body.textContent = "MEASURED" + JSON.stringify({opened}) + "END";
+    return;
+  }
+  link.click();
+  setTimeout(() => {
+    const target = document.getElementById(link.hash.slice(1)), part = target.closest("details");
+    opened.push([link.textContent, part.open, target.getBoundingClientRect().height > 20]);
+    part.open = false;
+    next();
+  }, 50);
+};
+next();
+"""
+"""Follows every link of the table of samples and notes whether its working came into view."""
+
+
 def measured(page: str, width: int, folder: Path) -> dict[str, object]:
     """Lay the page out in a frame of this width and return what the browser measured."""
-    browser = program("chromium", "chromium-browser", "google-chrome")
-    file = folder / "frame.html"
-    file.write_text(
+    return _dumped(
         '<!doctype html><meta charset="utf-8"><body style="margin:0">'
         f'<iframe style="width:{width}px;height:900px;border:0"></iframe>'
         f'<template id="page">{html.escape(page)}</template>'
         f'<script>{MEASURE}frame.srcdoc = document.getElementById("page").content.textContent;</script>',
-        encoding="utf-8",
+        folder,
     )
+
+
+def _dumped(document: str, folder: Path) -> dict[str, object]:
+    """Open a document in the browser and return what its script left between MEASURED and END."""
+    browser = program("chromium", "chromium-browser", "google-chrome")
+    file = folder / "frame.html"
+    file.write_text(document, encoding="utf-8")
     command = [
         browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
         "--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars",
@@ -57,13 +85,18 @@ def measured(page: str, width: int, folder: Path) -> dict[str, object]:
     return result
 
 
+@pytest.mark.parametrize("kind", ["titrated", "read against time"])
 @pytest.mark.parametrize(
     ("width", "paper"),
     [(360, False), (740, False), (900, False), (1200, False), (A4_WIDTH, True)],
     ids=["360", "740", "900", "1200", "A4"],
 )
-def test_nothing_runs_over_the_edge(width: int, paper: bool, tmp_path: Path) -> None:
-    page = summary_page(make_evaluation(check_off=-95.0, pressure=3.6), printed, CONSTANTS, "Invented title")
+def test_nothing_runs_over_the_edge(width: int, paper: bool, kind: str, tmp_path: Path) -> None:
+    if kind == "titrated":
+        evaluation = make_evaluation(check_off=-95.0, pressure=3.6)
+    else:
+        evaluation = run(curve_log(spoilt=(UNSTEADY, DIGIT, GAP)), tmp_path)
+    page = summary_page(evaluation, printed, CONSTANTS, "Invented title").replace("<details>", "<details open>")
     if paper:
         assert "@media print" in page
         page = page.replace("@media print", "@media all").replace(
@@ -74,3 +107,15 @@ def test_nothing_runs_over_the_edge(width: int, paper: bool, tmp_path: Path) -> 
     assert found["over"] == []
     assert found["scroll"] == width
     assert int(str(found["text"])) > 500
+
+
+def test_a_number_in_the_table_opens_its_working(tmp_path: Path) -> None:
+    evaluation = make_evaluation()
+    page = summary_page(evaluation, printed, CONSTANTS)
+    policy = re.search("<meta http-equiv[^>]*>", page)
+    assert policy is not None
+    page = page.replace(policy[0], "").replace("</body>", f"<script>{FOLLOW}</script></body>")
+    opened = _dumped(page, tmp_path)["opened"]
+    assert isinstance(opened, list)
+    assert len(opened) == sum(1 + len(sample.firings) for sample in evaluation.samples)
+    assert all(is_open and in_view for _, is_open, in_view in opened), opened

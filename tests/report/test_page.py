@@ -14,7 +14,8 @@ from batchcal.report.page import summary_page
 from batchcal.terms import Basis, Decision
 
 ORDER = [
-    "cautions", "verdict", "do-now", "calorimeter", "samples", "charts", "corrections", "findings", "unseen", "record",
+    "cautions", "verdict", "do-now", "calorimeter", "samples", "charts", "corrections", "findings", "unseen", "working",
+    "record",
 ]  # fmt: skip
 VOID = {"meta", "br"}
 DRAWN = {"path", "circle", "rect"}

@@ -67,7 +67,8 @@ def test_what_is_not_computed_is_null_and_never_absent(read: dict[str, list[dict
         assert sample["net_constant_pressure_J_per_g"] == nothing
         assert sample["net_constant_volume_J_per_g"] == nothing
         if sample["decision"] != "ready":
-            assert sample["expanded_uncertainty_J_per_g"] == {**nothing, "daf": None}
+            of_net = {f"net_{basis}": None for basis in nothing}
+            assert sample["expanded_uncertainty_J_per_g"] == {**nothing, "daf": None, **of_net}
             assert sample["coverage_factor"] is None
         assert list(sample["gross_J_per_g"]) == ["ad", "d", "ar", "daf"]  # type: ignore[call-overload]
     held = next(firing for firing in read["firings"] if firing["firing"] == "2424")

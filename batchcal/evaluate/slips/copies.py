@@ -1,0 +1,114 @@
+"""Firings that share more figures than two honest firings do, and starts copied from the firing before."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from itertools import combinations, pairwise
+
+from batchcal.evaluate.charge import logged_mass
+from batchcal.evaluate.firings import Firing
+from batchcal.evaluate.slips.day import Day, Slip
+from batchcal.findings import Severity
+
+FIELDS = {"mass": "mass", "initial_C": "start", "final_C": "end", "rise_K": "rise", "titre": "titre"}
+"""What is compared, with its name in words."""
+
+COMMON = 0.05
+"""A figure that this share of all pairs of a day has in common says nothing: a set start, a coarse step."""
+
+_FEW = 6
+"""With fewer firings in a day nothing can be said of what is common in it."""
+
+
+def find(day: Day) -> Iterator[Slip]:
+    """Yield firings of one day, or of one sample, that share two or more of mass, start, end, rise and titre.
+
+    Two honest firings share mass and rise in one of about 17 000 pairs, start and end in one of 290 000 (derived by
+    simulation); a whole day of 30 has such a pair once in a thousand. One shared figure happens about once a day,
+    so nothing is said of it. Two shared figures of firings of different samples are for review only.
+    """
+    by_day: dict[dt.date | None, list[Firing]] = {}
+    for firing in day.firings:
+        if firing.counts:
+            by_day.setdefault(firing.date, []).append(firing)
+    told: set[tuple[int, int]] = set()
+    for members in by_day.values():
+        telling = [name for name in FIELDS if _tells(name, members)]
+        for one, other, shared in _alike(members, telling):
+            told.add((id(one), id(other)))
+            yield _slip(one, other, shared)
+        yield from _starts(members)
+    for group in day.grouped.values():
+        members = [firing for firing in group if firing.counts]
+        for one, other, shared in _alike(members, list(FIELDS)):
+            if one.date != other.date and (id(one), id(other)) not in told:
+                yield _slip(one, other, shared)
+
+
+def _value(firing: Firing, name: str) -> float | None:
+    row = firing.row
+    if name == "mass":
+        mass = logged_mass(row)
+        return None if mass is None else round(mass, 5)
+    if name == "titre":
+        titre = None if firing.titration is None else firing.titration.titre_read_mL
+        return None if titre is None else round(titre, 4)
+    if name == "rise_K" and row.initial_C is not None and row.final_C is not None:
+        return None  # it follows from the two temperatures
+    value: float | None = getattr(row, name)
+    return value
+
+
+def _tells(name: str, members: Sequence[Firing]) -> bool:
+    """Whether a figure differs enough within a day for two equal ones to mean something."""
+    values = [value for firing in members if (value := _value(firing, name)) is not None]
+    if len(values) < _FEW:
+        return True
+    equal = sum(count * (count - 1) // 2 for count in Counter(values).values())
+    # One pair may be the very copy that is looked for.
+    return (equal - 1) / (len(values) * (len(values) - 1) / 2) < COMMON
+
+
+def _alike(members: Sequence[Firing], names: Sequence[str]) -> Iterator[tuple[Firing, Firing, list[str]]]:
+    """Yield pairs that share at least two of the figures, the later one first, each pair once."""
+    shared: dict[tuple[int, int], list[str]] = {}
+    for pair in combinations(names, 2):
+        groups: dict[tuple[float, float], list[int]] = {}
+        for index, firing in enumerate(members):
+            one, two = (_value(firing, name) for name in pair)
+            if one is not None and two is not None:
+                groups.setdefault((one, two), []).append(index)
+        for group in groups.values():
+            for first, second in pairwise(group):
+                words = shared.setdefault((first, second), [])
+                words += [FIELDS[name] for name in pair if FIELDS[name] not in words]
+    for (first, second), words in sorted(shared.items()):
+        yield members[second], members[first], words
+
+
+def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
+    row, other = later.row, earlier.row
+    finding = row.place.finding(
+        "rows-alike", "rise_K" if "rise" in shared else "initial_C" if "start" in shared else "mass_g",
+        firing=row.firing, sample=row.sample, other=other.firing, place=f"{other.place.sheet} row {other.place.row}",
+        shared=" and ".join(shared) if len(shared) < 3 else ", ".join(shared[:-1]) + " and " + shared[-1],
+        severity=None if len(shared) > 2 or row.sample == other.sample else Severity.REVIEW,
+    )  # fmt: skip
+    return Slip(finding, (later, earlier))
+
+
+def _starts(members: Sequence[Firing]) -> Iterator[Slip]:
+    """Yield firings that start at the very temperature at which the one before ended.
+
+    The water is changed between firings and starts some kelvin lower. That two starts are equal is normal.
+    """
+    for before, firing in pairwise(members):
+        start = firing.row.initial_C
+        if start is None or start != before.row.final_C:
+            continue
+        row = firing.row
+        finding = row.place.finding(
+            "start-copied", "initial_C", firing=row.firing, sample=row.sample, read=f"{start:g}", which="end",
+            other=before.row.firing,
+        )  # fmt: skip
+        yield Slip(finding, (firing,))

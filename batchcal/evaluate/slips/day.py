@@ -1,0 +1,86 @@
+"""The day as the finders of slips see it, and what they return."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from batchcal.evaluate.contents import Contents
+from batchcal.evaluate.firings import Firing
+from batchcal.findings import Finding
+from batchcal.logged import Batch
+from batchcal.model import Series, Settings
+from batchcal.terms import Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One suspicion: its finding, and the firings and samples that it touches beside those that the finding names."""
+
+    finding: Finding
+    firings: tuple[Firing, ...] = ()
+    samples: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day worked out, before its samples are judged."""
+
+    batch: Batch
+    settings: Settings
+    firings: Sequence[Firing]
+    """Every row of Calibration and Runs, in the order of the sheets."""
+    grouped: Mapping[str, Sequence[Firing]]
+    """The firings of each sample, in the order of the sheet."""
+    contents: Mapping[str, Contents]
+    """What the other benches found, of each sample that was fired."""
+    series: Sequence[Series]
+
+    def counted(self, sample: str) -> list[Firing]:
+        """Return the firings of a sample that were worked out and take part in its result."""
+        return [f for f in self.grouped.get(sample, ()) if f.counts and f.gross_ad_J_per_g is not None]
+
+    def compared(self, firing: Firing) -> float | None:
+        """Return a sample firing's value on the comparison basis (J/g), or None where it has none."""
+        value, entry = firing.gross_ad_J_per_g, self.contents.get(firing.row.sample)
+        if value is None or entry is None:
+            return None
+        return entry.value_on(self.settings.comparison_basis or Basis.AS_ANALYSED, value)
+
+    def gap(self, first: Firing, second: Firing) -> float | None:
+        """Return how far apart two firings of one sample are on the comparison basis (J/g)."""
+        one, other = self.compared(first), self.compared(second)
+        return None if one is None or other is None else abs(one - other)
+
+    def what_if(
+        self,
+        firing: Firing,
+        *,
+        mass_g: float | None = None,
+        rise_K: float | None = None,
+        heat_capacity_J_per_K: float | None = None,
+    ) -> float | None:
+        """Return what a worked-out firing would give on the comparison basis with another mass, rise or capacity."""
+        capacity, theta, mass = firing.heat_capacity_J_per_K, firing.corrected_rise_K, firing.mass_g
+        entry = self.contents.get(firing.row.sample)
+        if capacity is None or theta is None or not mass or entry is None or firing.rise_K is None:
+            return None
+        new_mass = mass if mass_g is None else mass_g
+        theta += 0.0 if rise_K is None else rise_K - firing.rise_K
+        sulphuric = (firing.sulphuric_J or 0.0) * new_mass / mass  # the sulphur goes with the mass
+        side = (firing.ignition_J or 0.0) + (firing.aid_J or 0.0) + (firing.nitric_J or 0.0) + sulphuric
+        if new_mass <= 0:
+            return None
+        value = ((heat_capacity_J_per_K or capacity) * theta - side) / new_mass
+        return entry.value_on(self.settings.comparison_basis or Basis.AS_ANALYSED, value)
+
+    @property
+    def limit(self) -> float | None:
+        """The repeatability limit of two results in force, J/g on the comparison basis."""
+        given = self.settings.repeatability_limit
+        return None if given is None else given.value
+
+    def pairs(self) -> Iterator[tuple[Firing, Firing]]:
+        """Yield the two firings of every sample that has exactly two that take part."""
+        for sample in self.grouped:
+            members = self.counted(sample)
+            if len(members) == 2:
+                yield members[0], members[1]
