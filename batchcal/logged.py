@@ -5,6 +5,7 @@ is named in ``unreadable``, so that it can never be mistaken for a blank. Units 
 """
 
 import datetime as dt
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -102,6 +103,40 @@ class OwnResult:
     unit: str
 
 
+AID_NUMBERS = range(1, 6)
+"""Numbers of the aids that a row may have."""
+
+
+def aid_fields(number: int) -> tuple[str, str]:
+    """Return the fields of the name and the mass of a firing's aid of that number; the first has none in its field."""
+    prefix = "aid" if number == 1 else f"aid_{number}"
+    return prefix, f"{prefix}_mass_g"
+
+
+@dataclass(frozen=True, slots=True)
+class Aid:
+    """One combustion aid of a firing as logged: the number of its two columns, its name and its mass in g."""
+
+    number: int
+    name: str = ""
+    mass_g: float | None = None
+
+    @property
+    def key(self) -> str:
+        """Name by which its heat is looked up."""
+        return self.name.casefold()
+
+    @property
+    def name_field(self) -> str:
+        """Field of its name."""
+        return aid_fields(self.number)[0]
+
+    @property
+    def mass_field(self) -> str:
+        """Field of its mass."""
+        return aid_fields(self.number)[1]
+
+
 @dataclass(frozen=True, slots=True)
 class FiringRow:
     """One row of Calibration or Runs."""
@@ -120,6 +155,7 @@ class FiringRow:
     analyst: str = ""
     calorimeter: str = ""
     bomb: str = ""
+    crucible: str = ""
     crucible_g: float | None = None
     crucible_and_sample_g: float | None = None
     mass_g: float | None = None
@@ -127,9 +163,10 @@ class FiringRow:
     wire_left_cm: float | None = None
     wire_mass_g: float | None = None
     thread_g: float | None = None
-    aid: str = ""
-    aid_mass_g: float | None = None
+    aids: tuple[Aid, ...] = ()
+    """Aids that the row names or weighs, in the order of their numbers."""
     capsule_mass_g: float | None = None
+    capsule_in_tare: YesNo | None = None
     water_mL: float | None = None
     oxygen_pressure_MPa: float | None = None
     initial_C: float | None = None
@@ -144,6 +181,17 @@ class FiringRow:
     """Decimals to which the rise and the two temperatures stand in the sheet, at the most."""
     own: Mapping[str, OwnResult] = field(default_factory=dict)
     """Own results by field: own_gross_ad, own_gross_d, own_heat_capacity."""
+
+    @property
+    def aid_mass_g(self) -> float | None:
+        """Mass of all aids together in g; None where none is weighed."""
+        masses = [aid.mass_g for aid in self.aids if aid.mass_g is not None]
+        return math.fsum(masses) if masses else None
+
+    @property
+    def aid(self) -> str:
+        """Name of the first aid."""
+        return self.aids[0].name if self.aids else ""
 
 
 @dataclass(frozen=True, slots=True)

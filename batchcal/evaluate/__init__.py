@@ -24,6 +24,7 @@ from batchcal.evaluate import (
 from batchcal.evaluate.check_review import review_checks
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
+from batchcal.evaluate.net import NO_GROSS
 from batchcal.evaluate.series_review import review_series
 from batchcal.evaluate.settings import read_settings
 from batchcal.findings import Finding, in_order
@@ -67,7 +68,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     rules = dataclasses.replace(rules, settings=settings)
     found += more
     grouped = samples.samples_of(firings)
-    fired = {sample: members[0].row.firing for sample, members in grouped.items()}
+    fired = {sample: members[0].row for sample, members in grouped.items()}
     known = contents.read_contents(batch, settings, fired, sulphur=combustion.needs_sulphur(settings))
     for firing in fuels:
         if firing.computable:
@@ -139,7 +140,7 @@ def _join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]
             firing.titration, more = titrants.with_strength(firing.titration, firing.date, made, settings)
             firing.attach(more)
             found += more
-    return found
+    return [*found, *titrants.compare_typed(firings, made)]
 
 
 def _join_readings(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
@@ -283,6 +284,8 @@ def _net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
     without: dict[str, list[str]] = {}
     found = []
     for sample in judged:
+        if sample.net.notes == (NO_GROSS,):
+            continue
         if not sample.net.known:
             without.setdefault("; ".join(sample.net.notes), []).append(sample.sample)
         elif sample.net.notes:

@@ -1,6 +1,6 @@
 """What the other benches found of a sample, brought to the basis on which it is needed."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -8,7 +8,7 @@ from batchcal import findings
 from batchcal.evaluate.settings import nearest
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import bases
-from batchcal.logged import Batch, SampleRow
+from batchcal.logged import Batch, FiringRow, SampleRow
 from batchcal.model import Settings
 from batchcal.terms import Basis
 
@@ -87,8 +87,10 @@ class Contents:
             self.found.append(self.row.place.finding(code, column, sample=self.sample, **details))
 
 
-def read_contents(batch: Batch, settings: Settings, fired: Mapping[str, str], *, sulphur: bool) -> dict[str, Contents]:
-    """Return the contents of every fired sample; ``fired`` maps a sample to its first firing.
+def read_contents(
+    batch: Batch, settings: Settings, fired: Mapping[str, FiringRow], *, sulphur: bool
+) -> dict[str, Contents]:
+    """Return the contents of every fired sample; ``fired`` maps a sample to the row of its first firing.
 
     ``sulphur`` says whether the acid scheme needs the sulphur, so that its absence is a finding.
     """
@@ -110,7 +112,10 @@ def read_contents(batch: Batch, settings: Settings, fired: Mapping[str, str], *,
             entry.row = rows[sample]
             _fill(entry, rows[sample], settings, sulphur=sulphur)
         elif batch.has("samples"):
-            entry.add("sample-not-listed", firing=firing, hint=nearest(sample, list(rows)))
+            hint = nearest(sample, list(rows))
+            entry.found.append(
+                firing.place.finding("sample-not-listed", "sample", sample=sample, firing=firing.firing, hint=hint)
+            )
         else:
             if sulphur:
                 entry.add("sulphur-missing", scheme=settings.acid_scheme)
@@ -118,7 +123,7 @@ def read_contents(batch: Batch, settings: Settings, fired: Mapping[str, str], *,
     return contents
 
 
-def unfired(batch: Batch, fired: Mapping[str, str]) -> list[Finding]:
+def unfired(batch: Batch, fired: Collection[str]) -> list[Finding]:
     """Return a note for every listed sample that was not fired."""
     return [
         row.place.finding("sample-without-firing", "sample", sample=row.sample)

@@ -7,7 +7,7 @@ _FOLLOW = frozenset({
     "pair-apart", "three-apart", "four-apart", "closest-two-used", "median-used", "gross-unfit", "mass-unfit",
     "rise-unfit", "mass-missing", "rise-missing", "firing-left-out", "single-firing", "no-good-firing",
     "sample-not-judged", "masses-exchanged", "apparatus-exchanged", "digits-exchanged", "aid-forgotten",
-    "start-copied", "decimal-slip", "rise-beyond-series",
+    "start-copied", "decimal-slip", "rise-beyond-series", "nitric-negative", "sulphur-disagrees",
 })  # fmt: skip
 """What follows from a column that has slipped."""
 

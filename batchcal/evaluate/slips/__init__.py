@@ -8,7 +8,7 @@ judged, so that it forces their decision; what merely follows from it is then le
 from collections.abc import Callable, Iterable
 
 from batchcal.evaluate.firings import Firing
-from batchcal.evaluate.slips import copies, identities, pairs, powers, shifts
+from batchcal.evaluate.slips import copies, formula_columns, identities, own_means, own_results, pairs, powers, shifts
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.findings import Finding
 from batchcal.terms import Purpose
@@ -21,6 +21,9 @@ FINDERS: tuple[Callable[[Day], Iterable[Slip]], ...] = (
     copies.find,
     identities.find,
     pairs.find,
+    own_results.find,
+    own_means.find,
+    formula_columns.find,
 )
 """Every finder, in the order in which they are asked."""
 

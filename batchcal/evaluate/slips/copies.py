@@ -9,12 +9,16 @@ from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.findings import Severity
+from batchcal.terms import FiringState
 
 FIELDS = {"mass": "mass", "initial_C": "start", "final_C": "end", "rise_K": "rise", "titre": "titre"}
 """What is compared, with its name in words."""
 
 COMMON = 0.05
 """A figure that this share of all pairs of a day has in common says nothing: a set start, a coarse step."""
+
+DIGITS = {"mass": 4, "initial_C": 4, "final_C": 4, "rise_K": 4, "titre": 3}
+"""A figure of fewer significant digits is too round to tell one firing from another; common practice, no source."""
 
 _FEW = 6
 """With fewer firings in a day nothing can be said of what is common in it."""
@@ -37,26 +41,29 @@ def find(day: Day) -> Iterator[Slip]:
         for one, other, shared in _alike(members, telling):
             told.add((id(one), id(other)))
             yield _slip(one, other, shared)
-        yield from _starts(members)
     for group in day.grouped.values():
         members = [firing for firing in group if firing.counts]
         for one, other, shared in _alike(members, list(FIELDS)):
             if one.date != other.date and (id(one), id(other)) not in told:
                 yield _slip(one, other, shared)
+    yield from _starts(day)
 
 
 def _value(firing: Firing, name: str) -> float | None:
+    """Return a figure of a firing as logged, or None where there is none or where it is too round to tell anything."""
     row = firing.row
     if name == "mass":
-        mass = logged_mass(row)
-        return None if mass is None else round(mass, 5)
-    if name == "titre":
-        titre = None if firing.titration is None else firing.titration.titre_read_mL
-        return None if titre is None else round(titre, 4)
-    if name == "rise_K" and row.initial_C is not None and row.final_C is not None:
+        value = logged_mass(row)
+    elif name == "titre":
+        value = None if firing.titration is None else firing.titration.titre_read_mL
+    elif name == "rise_K" and row.initial_C is not None and row.final_C is not None:
         return None  # it follows from the two temperatures
-    value: float | None = getattr(row, name)
-    return value
+    else:
+        value = getattr(row, name)
+    if value is None:
+        return None
+    value = round(value, 5)
+    return value if len(f"{value:.5f}".replace(".", "").strip("0")) >= DIGITS[name] else None
 
 
 def _tells(name: str, members: Sequence[Firing]) -> bool:
@@ -97,18 +104,29 @@ def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
     return Slip(finding, (later, earlier))
 
 
-def _starts(members: Sequence[Firing]) -> Iterator[Slip]:
-    """Yield firings that start at the very temperature at which the one before ended.
+def _starts(day: Day) -> Iterator[Slip]:
+    """Yield firings that start at the very temperature at which the one before ended, or whose rise came to nothing.
 
-    The water is changed between firings and starts some kelvin lower. That two starts are equal is normal.
+    The water is changed between firings and starts some kelvin lower. That two starts are equal is normal where
+    the firings are otherwise as they should be; ``pairs`` says so of those that disagree.
     """
-    for before, firing in pairwise(members):
-        start = firing.row.initial_C
-        if start is None or start != before.row.final_C:
+    for before, firing in pairwise(day.firings):
+        if before.row.place.sheet != firing.row.place.sheet or firing.row.initial_C is None:
             continue
-        row = firing.row
-        finding = row.place.finding(
-            "start-copied", "initial_C", firing=row.firing, sample=row.sample, read=f"{start:g}", which="end",
-            other=before.row.firing,
-        )  # fmt: skip
-        yield Slip(finding, (firing,))
+        if firing.row.initial_C == before.row.final_C or firing.state is FiringState.NOT_COMPUTED:
+            yield from same_start(firing, before)
+
+
+def same_start(firing: Firing, before: Firing | None) -> Iterator[Slip]:
+    """Yield a finding where a firing starts at the start or end of the one before it on the sheet."""
+    row, start = firing.row, firing.row.initial_C
+    if before is None or start is None:
+        return
+    for value, which in ((before.row.final_C, "end"), (before.row.initial_C, "start")):
+        if value == start:
+            finding = row.place.finding(
+                "start-copied", "initial_C", firing=row.firing, sample=row.sample, read=f"{start:g}", which=which,
+                other=before.row.firing,
+            )  # fmt: skip
+            yield Slip(finding, (firing,))
+            return

@@ -8,7 +8,7 @@ from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics
 from batchcal.terms import FiringState
 
-APART = 3.0
+APART = 1.5
 """Limits by which two groups of firings are apart before they are taken for two samples; no source."""
 
 NEAREST = 60
@@ -117,7 +117,8 @@ def _two_groups(day: Day, sample: str, limit: float) -> Iterator[Slip]:
 
 
 def _names(group: Sequence[tuple[float, Firing]]) -> str:
-    return " with ".join(firing.row.firing for _, firing in group)
+    ordered = sorted((firing for _, firing in group), key=lambda firing: firing.row.place.row)
+    return " with ".join(firing.row.firing for firing in ordered)
 
 
 def _middle(group: Sequence[tuple[float, Firing]]) -> float:

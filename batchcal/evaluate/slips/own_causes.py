@@ -8,7 +8,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day
 from batchcal.evaluate.slips.own_figures import CAPACITY_ROUNDED_J_PER_K, Figure, Scale, calories, overlap
 from batchcal.findings import Severity
-from batchcal.formulas import acids
+from batchcal.formulas import acids, statistics
 from batchcal.model import Series
 from batchcal.terms import AcidScheme, Basis
 
@@ -23,21 +23,31 @@ REDUCED_SULPHUR_FACTOR = (54.0, 60.0)
 FEWEST_TO_FIT = 3
 """Rows that one constant without a name must explain before it is believed; common practice, no source."""
 
+MOST_SINGLE_CAPACITIES = 300
+"""Firings of Calibration that rows are compared with one by one; among more, some would fit by chance."""
+
+Rule = Callable[[Figure], float | None]
+"""What a figure would be if something were so, or None where that cannot be."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """One explanation: the figures that follow with it to within rounding, and what the sheet then does."""
+    """One explanation: the figures that follow with it to within rounding, and what the sheet then does.
+
+    ``miss`` is how far they lie from what follows on the average, as a share of what rounding allows.
+    """
 
     code: str
     what: str
     members: tuple[Figure, ...]
     named: bool = True
     severity: Severity | None = None
+    miss: float = 0.5
 
 
 def best(causes: Iterable[Cause]) -> tuple[Cause, list[Cause]] | None:
     """Return the cause that explains most, and those of another kind that explain just as much."""
-    ranked = sorted(causes, key=lambda cause: (-len(cause.members), not cause.named))
+    ranked = sorted(causes, key=lambda cause: (-len(cause.members), not cause.named, cause.miss))
     if not ranked:
         return None
     first = ranked[0]
@@ -53,22 +63,28 @@ def expected(
     code: str,
     what: str,
     figures: Sequence[Figure],
-    rule: Callable[[Figure], float | None],
+    rule: Rule,
     *,
     fewest: int = 1,
     severity: Severity | None = None,
 ) -> Iterator[Cause]:
     """Yield a cause if the figures that ``rule`` foretells are those of the sheet, in ``fewest`` rows at least."""
-    members = tuple(figure for figure in figures if (value := rule(figure)) is not None and figure.is_(value))
-    if len(members) >= fewest:
-        yield Cause(code, what, members, severity=severity)
+    foretold = [(figure, value) for figure in figures if (value := rule(figure)) is not None and figure.is_(value)]
+    if foretold and len(foretold) >= fewest:
+        misses = [abs(figure.own - value) / (figure.tolerance or 1.0) for figure, value in foretold]
+        members = tuple(figure for figure, _ in foretold)
+        yield Cause(code, what, members, severity=severity, miss=statistics.mean(misses))
 
 
 # --- units and bases ------------------------------------------------------------------------------------------------
 
 
-def unit_causes(figures: Sequence[Figure], scale: Scale) -> Iterator[Cause]:
-    """Yield the unit, or the calorie, that the figures would be right in."""
+def unit_causes(figures: Sequence[Figure], scale: Scale, of: int) -> Iterator[Cause]:
+    """Yield the unit, or the calorie, that the figures would be right in.
+
+    One calorie taken for another touches a whole column: nearly all of the ``of`` figures that were compared.
+    """
+    whole_column = max(FEWEST_TO_FIT, round(0.8 * of))
     per_mass = "g" in scale.unit.rpartition("/")[2] or scale.unit.endswith("lb")
     plain = {"J": 1.0, "kJ": 1e3, "MJ": 1e6} if not per_mass else {"J/g": 1.0, "MJ/kg": 1e3, "J/kg": 1e-3}
     if per_mass:
@@ -97,7 +113,7 @@ def unit_causes(figures: Sequence[Figure], scale: Scale) -> Iterator[Cause]:
                 )
                 yield from expected(
                     "own-calorie", text, figures, lambda f, r=ratio: f.found * r,  # type: ignore[misc]
-                    fewest=FEWEST_TO_FIT, severity=Severity.REVIEW,
+                    fewest=whole_column, severity=Severity.REVIEW,
                 )  # fmt: skip
 
 
@@ -159,7 +175,7 @@ def heat_causes(figures: Sequence[Figure], day: Day) -> Iterator[Cause]:
     """Yield what was left out of or put twice into the heat balance of a calorific value."""
     settings = day.settings
 
-    def less(*names: str, times: float = 1.0) -> Callable[[Figure], float | None]:
+    def less(*names: str, times: float = 1.0) -> Rule:
         def rule(figure: Figure) -> float | None:
             heat = sum(getattr(figure.firing, name) or 0.0 for name in names)
             mass = figure.firing.mass_g
@@ -300,19 +316,19 @@ def capacity_causes(figures: Sequence[Figure], day: Day, names: Mapping[float, s
         if found is None:
             continue
         low, high, positions = found
-        name = _name(low, high, names, group[0].figure.firing.series)
+        name = capacity_name(low, high, names, group[0].figure.firing.series)
         if not name and (len(positions) < FEWEST_TO_FIT or 2 * len(positions) <= len(group)):
             continue
         if not 0.5 < low / (group[0].figure.firing.heat_capacity_J_per_K or low) < 2:
             continue
         named = named and bool(name)
         members += [group[position].figure for position in positions]
-        uses.append(_capacity_text((low + high) / 2, name, group[0].figure.firing.series))
+        uses.append(capacity_text((low + high) / 2, name, group[0].figure.firing.series))
     if members:
         yield Cause("own-heat-capacity-other", "; ".join(uses), tuple(members), named=named)
 
 
-def _name(low: float, high: float, names: Mapping[float, str], in_force: Series | None) -> str:
+def capacity_name(low: float, high: float, names: Mapping[float, str], in_force: Series | None) -> str:
     """Return what a heat capacity between two bounds is known as; it may have been rounded to whole J/K."""
     current = in_force.heat_capacity_J_per_K if in_force is not None else None
     near = [
@@ -323,7 +339,8 @@ def _name(low: float, high: float, names: Mapping[float, str], in_force: Series 
     return min(near)[1] if near else ""
 
 
-def _capacity_text(used: float, name: str, in_force: Series | None) -> str:
+def capacity_text(used: float, name: str, in_force: Series | None) -> str:
+    """Return in words which heat capacity a sheet uses, and which is in force."""
     text = f"the sheet uses {used:.1f} J/K"
     text += f", {name}" if name else ", which is no heat capacity of this workbook"
     if in_force is not None and in_force.heat_capacity_J_per_K is not None:
@@ -372,6 +389,8 @@ def moving_capacity(implied: Sequence[Implied], stood: Mapping[int, float]) -> I
 
     ``stood`` are the heat capacities of single firings by their row of Calibration.
     """
+    if len(stood) > MOST_SINGLE_CAPACITIES:
+        return
     by_value = sorted((value, row) for row, value in stood.items())
     counts: dict[int, list[Figure]] = {}
     for one in implied:

@@ -203,13 +203,13 @@ def _shift(day: Day, lines: Sequence[_Line]) -> Slip | None:
             continue
         for way, moved in (("low", [*given[1:], math.nan]), ("high", [math.nan, *given[:-1]])):
             work = _work(lines, {**figures, column: moved}, figures)
-            start, gained = _best_start(len(lines), items, as_it_is, work)
+            start, gained = _best_start(len(lines), items, as_it_is, work, last=way == "low")
             if gained >= IMPROVED and (best is None or gained > best.gained):
                 best = _Shift(column, way, start, gained)
     return None if best is None else _said(lines, items, best, total)
 
 
-def _best_start(rows: int, items: Sequence[_Item], as_it_is: _Work, moved: _Work) -> tuple[int, int]:
+def _best_start(rows: int, items: Sequence[_Item], as_it_is: _Work, moved: _Work, *, last: bool) -> tuple[int, int]:
     """Return the row from which moving a column gains most, and how many comparisons come to agree; 0 if too few.
 
     A comparison of rows i <= j disagrees as it stands where the start lies below j, as half moved where it lies
@@ -231,7 +231,10 @@ def _best_start(rows: int, items: Sequence[_Item], as_it_is: _Work, moved: _Work
     more = left = under = 0
     for start in range(rows):
         more, left, under = more + worse[start], left + wrong[start], under + below[start]
-        if -more > best[1] and left <= max(1.0, LEFT * under):
+        # Of equal starts the last where figures stand too low: one repeated where the shift begins is right in both
+        # rows. The first where they stand too high: the figure lost there leaves its comparison apart either way.
+        better = -more > best[1] or (last and best[1] and -more == best[1])
+        if better and left <= max(1.0, LEFT * under):
             best = (start, -more)
     return best
 
