@@ -13,6 +13,8 @@ from batchcal.errors import BatchcalError
 from batchcal.terms import METHOD_KEYS
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from batchcal.model import Evaluation
 
 _WORKBOOKS = click.argument("workbooks", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
@@ -169,6 +171,44 @@ def verify(out: Path, force: bool) -> NoReturn:
         click.echo(line)
     _complain(f"{verdict_line(verified.record)}; record: {verified.page}")
     sys.exit(0 if verified.passed else 1)
+
+
+@cli.command()
+@click.argument(
+    "folders",
+    nargs=-1,
+    required=True,
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    metavar="FOLDER ...",
+)
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the outputs; else FOLDER itself."
+)
+@click.option("--force", is_flag=True, help="Replace outputs that exist already.")
+@click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="First day that counts.", metavar="DATE")
+@click.option("--until", type=click.DateTime(["%Y-%m-%d"]), help="Last day that counts.", metavar="DATE")
+def trend(
+    folders: tuple[Path, ...], out: Path | None, force: bool, since: dt.datetime | None, until: dt.datetime | None
+) -> NoReturn:
+    """Show the long run from the results files (*.results.json) in each FOLDER and in the folders within it.
+
+    Writes trend.summary.html, and trend.results.xlsx with the tables behind it. DATE is year-month-day. A file that
+    cannot be read is named and passed over. Exit status: 0 written; 2 wrong usage; 3 nothing could be read.
+    """
+    from batchcal.long_run import NothingReadError, long_run
+
+    first, last = (None if day is None else day.date() for day in (since, until))
+    try:
+        made = long_run(folders, out, force=force, since=first, until=last)
+    except BatchcalError as error:
+        for entry in error.passed if isinstance(error, NothingReadError) else ():
+            _complain(f"{entry.file}: passed over, {entry.why}")
+        _stop(error)
+    for entry in (*made.history.read.passed, *made.history.read.once):
+        _complain(f"{entry.file}: {entry.why}")
+    read = made.history.read
+    _complain(f"{len(read.counted)} results files, {len(made.history.pairs)} first pairs; page: {made.page}")
+    sys.exit(0)
 
 
 def main() -> None:

@@ -251,6 +251,21 @@ class ReadingRow:
     unreadable: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class AmendmentRow:
+    """One row of Amendments: a blocking finding that a reviewer overrides, with the reason."""
+
+    place: Place
+    finding: str = ""
+    where: str = ""
+    firing: str = ""
+    sample: str = ""
+    reason: str = ""
+    reviewer: str = ""
+    date: dt.date | None = None
+    unreadable: frozenset[str] = frozenset()
+
+
 CONTENT_FIELDS = (
     "ash", "sulphur", "hydrogen", "nitrogen", "oxygen", "volatile", "carbon", "chlorine",
 )  # fmt: skip
@@ -305,9 +320,10 @@ class Batch:
     titrations: tuple[TitrationRow, ...]
     samples: tuple[SampleRow, ...]
     tables: Mapping[str, Table]
-    """Tables found, by role: setup, calibration, runs, titration, samples, readings, titrant."""
+    """Tables found, by role: setup, calibration, runs, titration, samples, readings, titrant, amendments."""
     readings: tuple[ReadingRow, ...] = ()
     titrants: tuple[TitrantRow, ...] = ()
+    amendments: tuple[AmendmentRow, ...] = ()
     findings: tuple[Finding, ...] = ()
     formulas: tuple[FormulaColumn, ...] = ()
     unseen: Mapping[str, Mapping[int, str]] = field(default_factory=dict)

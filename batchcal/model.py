@@ -103,6 +103,9 @@ class Settings:
     check_warning_limit: Quantity | None = None
     check_sd: Quantity | None = None
     series_step_limit: Quantity | None = None
+    shortest_firing_interval: Quantity | None = None
+    waiting_after_misfire: Quantity | None = None
+    moisture_gap_limit: Quantity | None = None
     reading_resolution: Quantity | None = None
     heat_exchange_method: HeatExchangeMethod | None = None
     heat_capacity_model: HeatCapacityModel = HeatCapacityModel.CONSTANT
@@ -124,6 +127,7 @@ class Settings:
     max_sample_mass: Quantity | None = None
     max_oxygen_pressure: Quantity | None = None
     min_oxygen_pressure: Quantity | None = None
+    chlorine_limit: Quantity | None = None
     heat_capacities: tuple[HeatCapacityEntry, ...] = ()
     aid_heats: Mapping[str, Quantity] = field(default_factory=dict)
     capsule_heats: Mapping[str, Quantity] = field(default_factory=dict)
@@ -384,11 +388,6 @@ class CheckPower:
     chances: tuple[tuple[float, float], ...]
     """Bias in %, and the chance that at least one check is out because of it."""
 
-    @property
-    def apparatus(self) -> str:
-        """Calorimeter and bomb in one word for messages."""
-        return apparatus_name(self.calorimeter, self.bomb)
-
 
 @dataclass(frozen=True, slots=True)
 class ComparedHabit:
@@ -417,15 +416,42 @@ class CalibrationComparison:
     """The firings of the day that were compared."""
     rows: tuple[ComparedHabit, ...]
 
-    @property
-    def apparatus(self) -> str:
-        """Calorimeter and bomb in one word for messages."""
-        return apparatus_name(self.calorimeter, self.bomb)
 
-    @property
-    def agrees(self) -> bool:
-        """Whether nothing that could be compared differs."""
-        return all(row.agrees is not False for row in self.rows)
+@dataclass(frozen=True, slots=True)
+class PlannedFiring:
+    """One firing to be made tonight: what to weigh and where to fire it, and what it must show."""
+
+    sample: str
+    replicate: str
+    """The letter it gets, or "" where the sample has none."""
+    count: int
+    """The firings of the sample with it."""
+    apparatus: str
+    aid: str
+    aid_mass_g: float | None
+    mass_g: float | None
+    mass_range_g: tuple[float, float] | None
+    """Masses whose rise stays within the calibrated rises and whose charge within the lab's limits."""
+    rise_K: float | None
+    energy_J: float | None
+    energy_limit_J: float | None
+    why_no_mass: str
+    remark: str
+    """What is unusual about the mass, or ""."""
+    accepted_J_per_g: tuple[float, float] | None
+    """Values on the comparison basis with which the set is accepted; None where there are none."""
+    allowed_range_J_per_g: float | None
+    hopeless: bool
+    """Whether those fired so far are further apart than the rule allows to any number of firings."""
+    chance: float | None
+    """Chance that it settles the set, if only scatter parts it; None for a first pair."""
+    rule: FurtherTestRule
+    most: int
+    """With how many firings the rule ends."""
+    drying: bool
+    """Whether the fuel takes up or gives off moisture within hours."""
+    probably_a_slip: bool
+    """Whether the difference is so large that the records come first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -441,6 +467,7 @@ class Evaluation:
     resolution: Resolution | None = None
     check_powers: tuple[CheckPower, ...] = ()
     comparisons: tuple[CalibrationComparison, ...] = ()
+    plan: tuple[PlannedFiring, ...] = ()
 
     @property
     def all_ready(self) -> bool:

@@ -159,7 +159,7 @@ class Bench:
             **{
                 "firing_no": self.number,
                 "date": date,
-                "time": dt.time(8, 20) if sheet == "Calibration" else self._clock(),
+                "time": self._clock(),
                 "purpose": purpose,
                 "sample_no": sample,
                 "replicate": replicate,

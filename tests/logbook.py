@@ -19,12 +19,14 @@ SINCE = dt.date(2026, 10, 1)
 SETUP_HEADINGS = ["Item", "Value", "Unit", "Source", "In force from"]
 FIRING_HEADINGS = [
     "Firing no.", "Date", "Time", "Purpose", "Series", "Sample no.", "Replicate", "Outcome", "Use", "Reason",
-    "Analyst", "Calorimeter", "Bomb", "Crucible (g)", "Crucible + sample (g)", "Sample mass (g)",
-    "Wire fitted (cm)", "Wire left (cm)", "Wire mass (mg)", "Thread (mg)", "Aid", "Aid mass (g)",
-    "Capsule mass (g)", "Water in bomb (mL)", "Oxygen pressure (MPa)", "Initial temperature (°C)",
-    "Final temperature (°C)", "Temperature rise (K)", "Heat-exchange correction (K)", "Residue", "Washings kept",
-    "Remark",
+    "Analyst", "Calorimeter", "Bomb", "Crucible no.", "Crucible (g)", "Crucible + sample (g)",
+    "Sample mass (g)", "Wire fitted (cm)", "Wire left (cm)", "Wire mass (mg)", "Thread (mg)", "Aid", "Aid mass (g)",
+    "Aid 2", "Aid 2 mass (g)", "Capsule mass (g)", "Capsule in tare", "Water in bomb (mL)", "Oxygen pressure (MPa)",
+    "Initial temperature (°C)", "Final temperature (°C)", "Temperature rise (K)", "Heat-exchange correction (K)",
+    "Residue", "Washings kept", "Remark",
 ]  # fmt: skip
+RARE_HEADINGS = ["Crucible no.", "Aid 2", "Aid 2 mass (g)", "Capsule in tare", "Aid 3", "Aid 3 mass (g)"]
+"""Columns that a log has, behind the others, only where one of its rows fills them."""
 TITRATION_HEADINGS = [
     "Firing no.", "Titrant", "Concentration", "Concentration unit", "Burette start (mL)", "Burette end (mL)",
     "Titre (mL)", "Blank (mL)", "Baryta (mL)", "Baryta concentration (eq/L)", "Carbonate added (mL)",
@@ -36,6 +38,8 @@ SAMPLE_HEADINGS = [
     "Chlorine (%)", "Basis", "Hydrogen includes moisture", "Moisture date", "Delivery",
 ]  # fmt: skip
 
+AMENDMENT_HEADINGS = ["Finding", "Where", "Firing no.", "Sample no.", "Reason", "Reviewer", "Date"]
+
 
 class Log:
     """A workbook in the making: Setup as name: (value, unit, source, date); rows as {heading: value}."""
@@ -43,10 +47,11 @@ class Log:
     def __init__(self) -> None:
         self.setup: dict[str, tuple[Any, ...]] = {}
         self.headings = {
-            "Calibration": list(FIRING_HEADINGS),
-            "Runs": list(FIRING_HEADINGS),
+            "Calibration": [heading for heading in FIRING_HEADINGS if heading not in RARE_HEADINGS],
+            "Runs": [heading for heading in FIRING_HEADINGS if heading not in RARE_HEADINGS],
             "Titration": list(TITRATION_HEADINGS),
             "Samples": list(SAMPLE_HEADINGS),
+            "Amendments": list(AMENDMENT_HEADINGS),
         }
         self.rows: dict[str, list[dict[str, Any]]] = {"Runs": []}
         self.skip_rows = 0
@@ -71,7 +76,8 @@ class Log:
             sheet = workbook.create_sheet(name)
             for _ in range(self.skip_rows):
                 sheet.append([None, "A line of the lab's own"])
-            headings = self.headings[name]
+            headings = list(self.headings[name])
+            headings += [h for h in RARE_HEADINGS if h not in headings and any(h in row for row in rows)]
             sheet.append(headings)
             for row in rows:
                 unknown = set(row) - set(headings)
@@ -93,7 +99,9 @@ class Log:
 _HEADING = {
     heading.partition(" (")[0].lower().replace(".", "").replace(" + ", "_and_").replace(",", "").replace("-", "_")
     .replace(" ", "_"): heading
-    for heading in [*FIRING_HEADINGS, *TITRATION_HEADINGS, *SAMPLE_HEADINGS]
+    for heading in [
+        *FIRING_HEADINGS, *RARE_HEADINGS, *TITRATION_HEADINGS, *SAMPLE_HEADINGS, *AMENDMENT_HEADINGS,
+    ]
 }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from batchcal.evaluate import (
     consistency,
     contents,
     curves,
+    plan,
     relevance,
     samples,
     series,
@@ -25,12 +26,22 @@ from batchcal.evaluate.check_review import review_checks
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.net import NO_GROSS
+from batchcal.evaluate.overrides import Overrides
 from batchcal.evaluate.series_review import review_series
 from batchcal.evaluate.settings import read_settings
-from batchcal.findings import Finding, in_order
+from batchcal.findings import OUT_OF_USE, Finding, Severity, in_order
 from batchcal.formulas import bomb
 from batchcal.logged import Batch
-from batchcal.model import CalibrationComparison, CheckPower, Evaluation, Resolution, SampleResult, Series, Settings
+from batchcal.model import (
+    CalibrationComparison,
+    CheckPower,
+    Evaluation,
+    Resolution,
+    SampleResult,
+    Series,
+    Settings,
+    apparatus_name,
+)
 from batchcal.terms import Basis, Purpose
 
 _STOP_ITEMS = frozenset(
@@ -46,7 +57,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     """
     settings, found = read_settings(batch.setup, method)
     batch = relevance.weigh(batch, settings)
-    firings, more = classify(batch, settings)
+    batch, firings, more = _sort_out(batch, settings)
     found += more
     found += _join_titrations(batch, settings, firings)
     found += _join_readings(batch, settings, firings)
@@ -84,12 +95,16 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += slips.find(slips.Day(batch, settings, firings, grouped, known, made_series))
     found += _from_rows(firings, [*batch.findings, *found])
 
+    overridden = Overrides(batch.amendments, settings, firings)
+    found = overridden.lift_all(firings, list(known.values()), found)
+    batch = dataclasses.replace(batch, findings=tuple(overridden.lift(finding) for finding in batch.findings))
+
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
     finest = _finest_decimals(firings)
     judged = []
     for sample, members in grouped.items():
         about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
-        result, more = samples.judge_sample(known[sample], members, settings, [*about, *everywhere])
+        result, more = samples.judge_sample(known[sample], members, settings, [*about, *everywhere], overridden.lift)
         spread = uncertainty.sample_uncertainty(result, known[sample], settings, finest)
         note = uncertainty.not_stated(result)
         judged.append(dataclasses.replace(result, uncertainty=spread, uncertainty_note=note))
@@ -97,7 +112,8 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     resolution, more = _resolution(firings, settings)
     found += more
     found += _net_notes(judged)
-    unsaid = {finding for result in judged for finding in result.unsaid}
+    found += overridden.report()
+    unsaid = {f for result in judged for f in result.unsaid} - {f for result in judged for f in result.findings}
     return Evaluation(
         batch=batch,
         settings=settings,
@@ -108,7 +124,25 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
         resolution=resolution,
         check_powers=tuple(powers),
         comparisons=tuple(comparisons),
+        plan=plan.plan(judged, known, settings, _out_of_use(firings)),
     )
+
+
+def _out_of_use(firings: Sequence[Firing]) -> frozenset[str]:
+    """Return the apparatus in which nothing may be fired until the responsible person has settled a caution."""
+    return frozenset(
+        apparatus_name(*firing.apparatus)
+        for firing in firings
+        for finding in firing.found
+        if finding.code in OUT_OF_USE and finding.severity is Severity.SAFETY
+    )
+
+
+def _sort_out(batch: Batch, settings: Settings) -> tuple[Batch, list[Firing], list[Finding]]:
+    """Return the batch without rows of means, its firings with what each row is, and what was found on the way."""
+    batch, found = slips.without_means(batch)
+    firings, more = classify(batch, settings)
+    return batch, firings, [*found, *more, *slips.unfounded(firings, settings)]
 
 
 def _today(settings: Settings, firings: Sequence[Firing]) -> dt.date | None:

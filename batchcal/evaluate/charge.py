@@ -1,14 +1,15 @@
-"""What one row says of its charge: mass, rise, ignition and aid. Each is a number or a finding, never a guess."""
+"""What one row says of its charge: mass, rise, ignition and aids. Each is a number or a finding, never a guess."""
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from batchcal import reference
 from batchcal.findings import Finding
 from batchcal.formulas import bomb, ignition, weighing
-from batchcal.logged import FiringRow
+from batchcal.logged import Aid, FiringRow
 from batchcal.model import Quantity, Settings
-from batchcal.terms import CertificateConditions
+from batchcal.terms import CertificateConditions, YesNo
 
 MASS_TOLERANCE_G = 0.15e-3
 """Typed mass and difference of weighings must agree to this; common practice, no source."""
@@ -45,9 +46,15 @@ def reading_step(row: FiringRow, settings: Settings) -> float:
 
 def logged_mass(row: FiringRow) -> float | None:
     """Return the mass (g) as logged, typed or by difference, without judging it."""
-    if row.mass_g is not None or row.crucible_g is None or row.crucible_and_sample_g is None:
-        return row.mass_g
-    return weighing.mass_by_difference(row.crucible_g, row.crucible_and_sample_g)
+    return row.mass_g if row.mass_g is not None else _difference(row)
+
+
+def _difference(row: FiringRow) -> float | None:
+    """Return the difference of the two weighings in g, less a capsule that is only in the second."""
+    if row.crucible_g is None or row.crucible_and_sample_g is None:
+        return None
+    capsule_g = row.capsule_mass_g if row.capsule_in_tare is YesNo.NO else None
+    return weighing.mass_by_difference(row.crucible_g + (capsule_g or 0.0), row.crucible_and_sample_g)
 
 
 def logged_rise(row: FiringRow) -> float | None:
@@ -60,9 +67,14 @@ def logged_rise(row: FiringRow) -> float | None:
 def mass(row: FiringRow, doubts: Doubts) -> float | None:
     """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
     weighed = [value for value in (row.crucible_g, row.crucible_and_sample_g) if value is not None]
-    difference = None
-    if row.crucible_g is not None and row.crucible_and_sample_g is not None:
-        difference = weighing.mass_by_difference(row.crucible_g, row.crucible_and_sample_g)
+    difference = _difference(row)
+    if difference is not None and row.capsule_mass_g and row.capsule_in_tare is None:
+        without = difference - row.capsule_mass_g
+        if row.mass_g is None:
+            doubts.add("capsule-taken-as-tared", "capsule_in_tare", capsule=f"{row.capsule_mass_g:.4f}")
+        elif abs(without - row.mass_g) < abs(difference - row.mass_g):
+            # Not said whether the tare has the capsule: the typed mass must agree with the one or the other.
+            difference = without
     value = row.mass_g if row.mass_g is not None else difference
     if value is None:
         missing = "weighing of " + ("the empty crucible" if row.crucible_g is None else "crucible and sample")
@@ -184,24 +196,42 @@ def _thread_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | 
 
 
 def aid_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
-    """Return the heat of combustion aid and capsule in J; 0 where there was none."""
+    """Return the heat of combustion aids and capsule in J; 0 where there was none."""
     before = len(doubts.found)
-    parts = [_aid(row, settings, doubts), _capsule(row, settings, doubts)]
+    heat = known_aid_heat(row, aids(row, doubts), settings, doubts)
+    return None if len(doubts.found) > before else heat
+
+
+def aids(row: FiringRow, doubts: Doubts) -> list[Aid]:
+    """Return the aids that burnt, each with name and mass; one without either, or named twice, is a finding."""
+    burnt: list[Aid] = []
+    for aid in row.aids:
+        if not aid.name and not aid.mass_g:
+            continue
+        if not aid.name or aid.mass_g is None:
+            given, missing = ("the aid's name", "its mass") if aid.name else ("an aid's mass", "its name")
+            at = aid.mass_field if aid.name else aid.name_field
+            doubts.add("aid-incomplete", at, given=given, missing=missing)
+        elif aid.key in {other.key for other in burnt}:
+            doubts.add("aid-twice", aid.name_field, aid=aid.name)
+        elif aid.mass_g < 0:
+            _negative(row, aid.mass_field, aid.mass_g, doubts)
+        else:
+            burnt.append(aid)
+    return burnt
+
+
+def known_aid_heat(row: FiringRow, burnt: Iterable[Aid], settings: Settings, doubts: Doubts) -> float | None:
+    """Return the heat in J of these aids and of the capsule; None where one of them is not known."""
+    before = len(doubts.found)
+    parts = [_capsule(row, settings, doubts)]
+    for aid in burnt:
+        heat = settings.aid_heats.get(aid.key)
+        if heat is None:
+            doubts.add("aid-heat-missing", aid.name_field, what=f"the aid {aid.name}", item=f"Aid heat [{aid.name}]")
+        else:
+            parts.append(ignition.burnt_heat(aid.mass_g or 0.0, heat.value))
     return None if len(doubts.found) > before else math.fsum(part for part in parts if part is not None)
-
-
-def _aid(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
-    if not row.aid and not row.aid_mass_g:
-        return 0.0
-    if not row.aid or row.aid_mass_g is None:
-        given, missing = ("the aid's name", "its mass") if row.aid else ("an aid's mass", "its name")
-        doubts.add("aid-incomplete", "aid_mass_g" if row.aid else "aid", given=given, missing=missing)
-        return None
-    heat = settings.aid_heats.get(row.aid.casefold())
-    if heat is None:
-        doubts.add("aid-heat-missing", "aid", what=f"the aid {row.aid}", item=f"Aid heat [{row.aid}]")
-        return None
-    return _burnt(row, "aid_mass_g", row.aid_mass_g, heat, doubts)
 
 
 def _capsule(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:

@@ -219,23 +219,25 @@ def _in_doubt(
     else:
         effect = f"their values are {min(worths):.0f} to {max(worths):.0f} J/g too {way}"
     since = "the start of this workbook" if good is None else f"check firing {good.row.firing} of {good.date}"
-    earlier = "No good check stands before it in this workbook: go back in the earlier ones to the last good check."
+    earlier = "No good check stands before it in this workbook: go back in the earlier ones to the last good check"
     row = out[0].row
     yield row.place.finding(
         "look-back", "rise_K", firing=row.firing, checks=" and ".join(check.row.firing for check in out),
         apparatus=checks.name, since=since, off=f"{bias:+.2f}", effect=effect, firings=_listed(between),
-        further=earlier if good is None else "This check says nothing against what was fired before that one.",
+        further=earlier if good is None else "This check says nothing against what was fired before that one",
     )  # fmt: skip
 
 
 def _listed(fired: Sequence[Firing]) -> str:
-    """Return firings with their samples: how many samples, and the firings of each."""
+    """Return the samples of firings, each with its firings."""
     if not fired:
         return "no sample firing in this workbook"
     by_sample: dict[str, list[str]] = {}
     for firing in fired:
         by_sample.setdefault(firing.row.sample, []).append(firing.row.firing)
-    return "; ".join(f"{sample} (firing {', '.join(names)})" for sample, names in by_sample.items())
+    return "; ".join(
+        f"{sample} (firing{'s' if len(names) > 1 else ''} {', '.join(names)})" for sample, names in by_sample.items()
+    )
 
 
 def _powers(checks: _Checks) -> Iterator[CheckPower]:

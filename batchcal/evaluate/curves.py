@@ -1,11 +1,15 @@
 """From time-temperature readings to rise and heat-exchange correction of a firing.
 
-Where the readings name their periods these hold. Where they do not, the firing minute is found by a stated rule:
-the first step that exceeds both 0.02 K and ten times the scatter of the steps before it (half of them deviate from
-their middle by no more than that scatter) is the burn, and the firing minute is the last reading before it that lies
-within 0.002 K (or two reading steps) of the straight line through the earlier ones: a reading taken just after firing
-has risen a little already. The main period ends, by a stated rule, at the first reading after which every reading lies within 0.002 K (or
-two reading steps) of one straight line to the end of the record, with at least five readings on that line.
+Where the readings name their periods these hold. Where they do not, stated rules find them. "On a line" means within
+0.002 K of it, two reading steps or four times the scatter of the fore period, whichever is most.
+
+- The burn is the first step between readings that exceeds both 0.02 K and ten times the scatter of the steps before
+  it (the median of their distances from their median).
+- The firing minute is the last reading before the burn that is on the line through the earlier ones: a reading taken
+  just after firing has risen a little already.
+- The curve is straight from the first of five readings in a row that are on the line through all readings from there
+  on. The main period ends half as much later again, counted from firing, because what is still to rise there hides
+  below those limits; earlier only where fewer than five readings would be left.
 """
 
 import itertools
@@ -29,7 +33,15 @@ SCATTER_FACTOR = 10.0
 """How many times the scatter of the earlier steps the firing must exceed; common practice, no source."""
 
 STRAIGHT_K = 0.002
-"""Readings of the after period lie within this of a straight line; common practice, no source."""
+"""Readings within this of a straight line are on it; common practice, no source."""
+
+SCATTER_OF_LINE = 4.0
+"""So are readings within this many times the scatter of the fore period; common practice, no source."""
+
+SETTLING = 1.5
+"""The main period lasts this many times the time from firing until the curve is straight; a choice made here: what is
+left of an exponential rise of 2.6 K falls from 2 mK to 0.06 mK.
+"""
 
 FEWEST_READINGS = 5
 """Fewest readings of a fore or after period; common practice, no source (five one-minute readings)."""
@@ -74,7 +86,7 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
     temperatures = [reading.temperature_C or 0.0 for reading in readings]
     named = any(reading.period is not None for reading in readings)
     step = reading_step(row, settings)
-    bounds = _named(readings) if named else _found(times, temperatures, step)
+    bounds = _named(readings) if named else found_periods(times, temperatures, step)
     if bounds is None:
         return Found(None, (_at(row, readings[0], "curve-periods-unclear"),))
     start, end = bounds
@@ -98,7 +110,7 @@ def work_out(row: FiringRow, readings: Sequence[ReadingRow], settings: Settings)
     if temperatures[end] <= temperatures[start] or after.mean_C <= fore.mean_C:
         return Found(None, (_at(row, readings[end], "curve-periods-unclear"),))
     if settings.reading_resolution is None:
-        step = _step_as_typed(temperatures)
+        step = step_as_typed(temperatures)
     curve = curve_of(times, temperatures, fore, after, start=start, end=end, method=method, step_K=step)
     return Found(replace(curve, firing_minute_found=not named), tuple(found))
 
@@ -218,7 +230,7 @@ def _from_method(
     return (CurvePart("method", (between + away) / math.sqrt(3.0), note),)
 
 
-def _step_as_typed(temperatures_C: Sequence[float]) -> float:
+def step_as_typed(temperatures_C: Sequence[float]) -> float:
     """Return the step (K) of the finest decimal that any of the readings was typed to, at least FINEST_DIGIT_K."""
     decimals = max(len(f"{value:.4f}".rstrip("0").split(".")[1]) for value in temperatures_C)
     return max(FINEST_DIGIT_K, 10.0**-decimals)
@@ -296,7 +308,7 @@ def _named(readings: Sequence[ReadingRow]) -> tuple[int, int] | None:
     return numbers.index(1) - 1, numbers.index(2) - 1
 
 
-def _found(times: Sequence[float], temperatures: Sequence[float], step: float) -> tuple[int, int] | None:
+def found_periods(times: Sequence[float], temperatures: Sequence[float], step: float) -> tuple[int, int] | None:
     """Return firing and end of the main period from the curve itself, by the rules at the head of this module."""
     steps = [later - earlier for earlier, later in itertools.pairwise(temperatures)]
     start = None
@@ -309,16 +321,22 @@ def _found(times: Sequence[float], temperatures: Sequence[float], step: float) -
             break
     if start is None:
         return None
-    straight = max(STRAIGHT_K, 2 * step)
+    allowed = max(STRAIGHT_K, 2 * step)
     while start >= FEWEST_READINGS:
         earlier = heat_exchange.drift(times[:start], temperatures[:start])
-        if temperatures[start] - earlier.at(times[start]) <= straight:
+        off = temperatures[start] - earlier.at(times[start])
+        if off <= max(allowed, SCATTER_OF_LINE * earlier.residual_sd_K):
             break
         start -= 1
-    for end in range(start + 1, len(times) - FEWEST_READINGS + 1):
-        line = heat_exchange.drift(times[end:], temperatures[end:])
-        if line.largest_residual_K <= straight:
-            return start, end
+    fore = heat_exchange.drift(times[: start + 1], temperatures[: start + 1])
+    allowed = max(allowed, SCATTER_OF_LINE * fore.residual_sd_K)
+    last = len(times) - FEWEST_READINGS
+    for straight in range(start + 1, last + 1):
+        line = heat_exchange.drift(times[straight:], temperatures[straight:])
+        five = range(straight, straight + FEWEST_READINGS)
+        if all(abs(temperatures[index] - line.at(times[index])) <= allowed for index in five):
+            settled = times[start] + SETTLING * (times[straight] - times[start])
+            return start, min(last, next((i for i in range(straight, last) if times[i] >= settled), last))
     return None
 
 

@@ -10,6 +10,9 @@ from batchcal.terms import NET_BASES, Basis, YesNo
 LIQUID_METHODS = ("astm-d240", "astm-d4809")
 """Methods for liquid fuels, under which a net value may be estimated where the hydrogen is not known."""
 
+NO_GROSS = "there is no gross value to start from"
+"""Why a sample that is not ready has no net value; its own findings say what is to be done."""
+
 
 def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Settings) -> NetValues:
     """Return the net values that can be worked out, and notes on what they rest on or what is missing.
@@ -20,7 +23,7 @@ def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Set
     nothing: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
     row = contents.row
     if gross_ad_J_per_g is None:
-        return NetValues(nothing, nothing, ("there is no gross value to start from",))
+        return NetValues(nothing, nothing, (NO_GROSS,))
     moistures = {
         Basis.AS_ANALYSED: contents.moisture_analysis,
         Basis.DRY: 0.0,

@@ -1,6 +1,6 @@
 """From firings to samples: the comparison, the decision, its reason in words, and the values."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from batchcal import findings
 from batchcal.evaluate import agreement
@@ -17,11 +17,16 @@ _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
 
 def judge_sample(
-    contents: Contents, firings: Sequence[Firing], settings: Settings, known: Sequence[Finding]
+    contents: Contents,
+    firings: Sequence[Firing],
+    settings: Settings,
+    known: Sequence[Finding],
+    lift: Callable[[Finding], Finding],
 ) -> tuple[SampleResult, list[Finding]]:
     """Judge one sample; ``known`` are the findings on its rows and those that touch every sample.
 
-    Returns the findings made as well. A sample is ready only with a value that a verdict accepts.
+    ``lift`` applies the overrides to a finding that is made here. Returns the findings made as well. A sample is
+    ready only with a value that a verdict accepts.
     """
     counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
     incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
@@ -29,6 +34,7 @@ def judge_sample(
     made = _say(contents, firings, counted, verdict, incomplete=incomplete)
     if settings.acid_scheme is AcidScheme.NONE:
         made.append(findings.make("no-acid-correction", sample=contents.sample))
+    made = [lift(finding) for finding in made]
     own = [*contents.found, *(finding for firing in firings for finding in _in_force(firing)), *made]
     touching = list(dict.fromkeys([*own, *known]))
     place = firings[0].row.place

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from dateutil.relativedelta import relativedelta
 
 from batchcal import findings, reference
+from batchcal.evaluate import fitting
 from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
@@ -88,7 +89,7 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     rsd = 100.0 * sd / mean if sd is not None and mean else None
     found += _limits_missing(settings, apparatus, ("series_minimum", "series_rsd_limit", "heat_capacity_life"))
     minimum, limit = settings.series_minimum, settings.series_rsd_limit
-    if minimum is not None and len(values) < minimum.value:
+    if minimum is not None and len(values) < minimum.value and not _stopped_alike(members):
         found.append(
             findings.make("series-too-few", apparatus=apparatus, n=len(values), minimum=f"{minimum.value:.0f}")
         )
@@ -181,6 +182,15 @@ def _same_apparatus(one: Series, other: Series) -> bool:
     return (one.calorimeter, one.bomb) == (other.calorimeter, other.bomb)
 
 
+def _stopped_alike(members: Sequence[Firing]) -> bool:
+    """Whether one finding stopped every firing of a series: how few are left is then no news of its own."""
+    taking_part = [firing for firing in members if firing.state is not FiringState.SET_ASIDE]
+    if not taking_part or any(firing.state is not FiringState.NOT_COMPUTED for firing in taking_part):
+        return False
+    stops = [{finding for finding in firing.found if finding.severity.stops} for firing in taking_part]
+    return bool(set.intersection(*stops))
+
+
 def _limits_missing(settings: Settings, apparatus: str, keys: Iterable[str]) -> list[Finding]:
     missing = [SETUP_ITEMS_BY_KEY[key].name for key in keys if key not in settings.entries]
     if not missing:
@@ -189,10 +199,11 @@ def _limits_missing(settings: Settings, apparatus: str, keys: Iterable[str]) -> 
 
 
 def _unusual(value: float, apparatus: str) -> list[Finding]:
-    low, high = reference.constant("heat-capacity-lowest"), reference.constant("heat-capacity-highest")
-    if low.value <= value <= high.value:
+    low, high = reference.constant("heat-capacity-lowest").value, reference.constant("heat-capacity-highest").value
+    if low <= value <= high:
         return []
-    return [findings.make("heat-capacity-unusual", apparatus=apparatus, value=f"{value:.1f}")]
+    hint = fitting.hint(value, "J/K", "energy per kelvin", lambda other, _per: low <= other <= high)
+    return [findings.make("heat-capacity-unusual", apparatus=apparatus, value=f"{value:.1f}", hint=hint)]
 
 
 def expiry(date: dt.date | None, life: Quantity | None) -> dt.date | None:

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from batchcal import findings, reference, units
 from batchcal.errors import UsageError
+from batchcal.evaluate import fitting
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import weighing
 from batchcal.items import SETUP_ITEMS_BY_KEY, SetupItem
@@ -46,7 +47,7 @@ _LIMITS: Mapping[str, tuple[str, str]] = {
     "sulphuric_heat": ("sulphuric-heat-lowest", "sulphuric-heat-highest"),
 }
 
-_NOT_NEGATIVE = ("wire_heat", "thread_heat", "fixed_ignition_heat", "nitric_heat")
+_NOT_NEGATIVE = ("wire_heat", "thread_heat", "fixed_ignition_heat", "nitric_heat", "moisture_gap_limit")
 
 
 @dataclass(slots=True)
@@ -100,6 +101,9 @@ class _SetupReader:
             value = unit.inside(value, self.calorie_J)
         problem = _problem(item, value)
         if problem:
+            family = quantity or item.quantity
+            if family is not None:
+                problem += fitting.hint(entry.value, entry.unit, family, lambda v, _per: not _problem(item, v))
             self.add("setup-number-unfit", entry, "value", read=f"{entry.value:g} {entry.unit}".strip(), reason=problem)
             return None
         return Quantity(
@@ -172,6 +176,7 @@ def _inside_unit(unit: units.Unit | None) -> str:
         "percentage": "%",
         "volume": "mL",
         "pressure": "MPa",
+        "time": "min",
         "temperature difference": "K",
     }[unit.family]
     return f"{base}/{unit.per}" if unit.per else base
@@ -245,6 +250,9 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         check_warning_limit=reader.number("check_warning_limit"),
         check_sd=reader.number("check_sd"),
         series_step_limit=reader.number("series_step_limit"),
+        shortest_firing_interval=reader.number("shortest_firing_interval"),
+        waiting_after_misfire=reader.number("waiting_after_misfire"),
+        moisture_gap_limit=reader.number("moisture_gap_limit"),
         reading_resolution=reader.number("reading_resolution"),
         heat_exchange_method=reader.word("heat_exchange_method", HeatExchangeMethod),
         heat_capacity_model=reader.word("heat_capacity_model", HeatCapacityModel) or HeatCapacityModel.CONSTANT,
@@ -268,6 +276,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         max_sample_mass=reader.number("max_sample_mass"),
         max_oxygen_pressure=reader.number("max_oxygen_pressure"),
         min_oxygen_pressure=reader.number("min_oxygen_pressure"),
+        chlorine_limit=reader.number("chlorine_limit"),
         heat_capacities=tuple(_heat_capacities(reader, labelled)),
         aid_heats=_labelled(reader, labelled, "aid_heat"),
         capsule_heats=_labelled(reader, labelled, "capsule_heat"),
@@ -397,6 +406,9 @@ def _nitric_heat(reader: _SetupReader, scheme: AcidScheme | None) -> Quantity | 
     low, high = reference.constant("nitric-heat-lowest"), reference.constant("nitric-heat-highest")
     if not low.value <= quantity.value / 1000.0 <= high.value:
         reason = f"between {low.value:g} and {high.value:g} {low.unit} is possible"
+        if isinstance(entry.value, float):
+            possible = (low.value * 1000.0, high.value * 1000.0)
+            reason += fitting.hint(entry.value, entry.unit, wanted, lambda v, _per: possible[0] <= v <= possible[1])
         reader.add("setup-number-unfit", entry, "value", read=f"{_shown(entry.value)} {entry.unit}", reason=reason)
         return None
     return quantity

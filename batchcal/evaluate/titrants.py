@@ -4,8 +4,10 @@ import dataclasses
 import datetime as dt
 from collections.abc import Sequence
 
+from batchcal.evaluate import wording
 from batchcal.evaluate.acids import in_eq_per_L
 from batchcal.evaluate.charge import EQUALITY
+from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.series import expiry
 from batchcal.findings import Finding
 from batchcal.formulas import acids, statistics
@@ -104,11 +106,9 @@ def with_strength(
 ) -> tuple[TitrationRow, list[Finding]]:
     """Return a titration with its strength filled in where it is blank, and what was found on the way.
 
-    The newest standardisation of its titrant on or before the firing is taken. A typed strength stays in force
-    and is compared with it.
+    The newest standardisation of its titrant on or before the firing is taken. A typed strength stays in force.
     """
-    fitting = [one for one in made if one.titrant is titration.titrant and (date is None or one.date <= date)]
-    newest = max(fitting, key=lambda one: one.date, default=None)
+    newest = _newest(titration, date, made)
     if newest is None:
         return titration, []
     found = []
@@ -129,14 +129,35 @@ def with_strength(
             ),
             found,
         )
-    if titration.concentration_unit is None:
-        return titration, found
-    typed = in_eq_per_L(titration.concentration, titration.concentration_unit, newest.titrant)
-    if abs(typed - newest.strength) > LARGEST_DIFFERENCE * newest.strength:
-        found.append(
-            titration.place.finding(
-                "titrant-differs", "concentration", firing=titration.firing, typed=f"{typed:.5g}",
-                found=f"{newest.strength:.5g}", date=newest.date,
-            )
-        )  # fmt: skip
     return titration, found
+
+
+def _newest(titration: TitrationRow, date: dt.date | None, made: Sequence[Standardisation]) -> Standardisation | None:
+    """Return the newest standardisation of a titration's titrant on or before the firing."""
+    fitting = [one for one in made if one.titrant is titration.titrant and (date is None or one.date <= date)]
+    return max(fitting, key=lambda one: one.date, default=None)
+
+
+def compare_typed(firings: Sequence[Firing], made: Sequence[Standardisation]) -> list[Finding]:
+    """Return one finding for each typed strength that differs from its standardisation, attached to its firings."""
+    used: dict[tuple[float, dt.date], tuple[Standardisation, TitrationRow, list[Firing]]] = {}
+    for firing in firings:
+        titration = firing.titration
+        if titration is None or titration.concentration is None or titration.concentration_unit is None:
+            continue
+        newest = _newest(titration, firing.date, made)
+        if newest is None:
+            continue
+        typed = in_eq_per_L(titration.concentration, titration.concentration_unit, newest.titrant)
+        if abs(typed - newest.strength) > LARGEST_DIFFERENCE * newest.strength:
+            used.setdefault((typed, newest.date), (newest, titration, []))[2].append(firing)
+    found = []
+    for (typed, date), (newest, first, members) in used.items():
+        finding = first.place.finding(
+            "titrant-differs", "concentration", typed=f"{typed:.5g}", found=f"{newest.strength:.5g}", date=date,
+            firings=wording.firings([firing.row.firing for firing in members]),
+        )  # fmt: skip
+        found.append(finding)
+        for firing in members:
+            firing.attach([finding])
+    return found

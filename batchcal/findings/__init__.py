@@ -9,21 +9,24 @@ from dataclasses import dataclass
 from typing import Any
 
 from batchcal.findings.agreement import AGREEMENT
+from batchcal.findings.benches import BENCHES
 from batchcal.findings.calorimeter import CALORIMETER
 from batchcal.findings.firing import FIRING, READINGS, TITRATION
 from batchcal.findings.heat_capacity import HEAT_CAPACITY
 from batchcal.findings.information import INFORMATION
 from batchcal.findings.kinds import CAUTION, Kind, Severity
 from batchcal.findings.own_results import OWN_RESULTS
+from batchcal.findings.overrides import OVERRIDES
 from batchcal.findings.reading import READING
+from batchcal.findings.records import RECORDS
 from batchcal.findings.review import REVIEW
-from batchcal.findings.safety import SAFETY
+from batchcal.findings.safety import OUT_OF_USE, SAFETY
 from batchcal.findings.samples import SAMPLES
 from batchcal.findings.setup import SETUP
 from batchcal.findings.slips import SLIPS
 from batchcal.terms import Decision
 
-__all__ = ["CATALOGUE", "CAUTION", "Finding", "Kind", "Severity", "in_order", "make"]
+__all__ = ["CATALOGUE", "CAUTION", "OUT_OF_USE", "Finding", "Kind", "Severity", "in_order", "make"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,10 @@ CATALOGUE = _by_code(
     AGREEMENT,
     SAMPLES,
     SLIPS,
+    RECORDS,
+    BENCHES,
     OWN_RESULTS,
+    OVERRIDES,
     REVIEW,
     INFORMATION,
 )

@@ -117,9 +117,9 @@ _CHECKS = kinds(
     (
         "look-back",
         "a check is out: what was fired on the apparatus since the last good check rests on the same heat capacity",
-        "Check firing {checks} on {apparatus} puts in doubt what was fired since {since}: {firings}. With a heat "
+        "What was fired on {apparatus} since {since} is put in doubt by check firing {checks}: {firings}. With a heat "
         "capacity off by {off} %, {effect}.",
-        "Judge these again once the cause is known. {further}",
+        "Judge these again once the cause is known. {further}.",
     ),
 )
 

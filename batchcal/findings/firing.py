@@ -140,6 +140,21 @@ FIRING = kinds(
         Decision.HOLD,
     ),
     (
+        "aid-twice",
+        "one aid is named twice in one firing",
+        "{where}: firing {firing} names the aid {aid} twice.",
+        "Enter its whole mass once, or correct the name of one of the two.",
+        Decision.HOLD,
+    ),
+    (
+        "aid-firing-unclear",
+        "an aid firing burnt several aids, and not exactly one of them is without a heat",
+        "{where}: aid firing {firing} burnt {burnt}, of which {unknown} without a heat; it can find that of one only.",
+        "Enter the heats of the others on Setup, or fire each with benzoic acid alone; where none is left to find, "
+        "set the firing aside.",
+        Decision.HOLD,
+    ),
+    (
         "aid-heat-missing",
         "an aid or capsule was burnt and Setup has no heat for it",
         "{where}: firing {firing} burnt {what}, and Setup gives no {item}.",
@@ -157,7 +172,8 @@ FIRING = kinds(
         "capsule-unclear",
         "a capsule was burnt and Setup gives several capsule heats",
         "{where}: firing {firing} burnt a capsule, and Setup gives heats for {choices}.",
-        "Keep on Setup the heat of the capsules in use for this workbook.",
+        "Keep on Setup the heat of the capsules in use for this workbook; enter a capsule of another kind as an aid, "
+        "with its Aid heat [name].",
         Decision.HOLD,
     ),
     (

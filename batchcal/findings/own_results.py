@@ -4,11 +4,13 @@ The lab's own figures are only compared. Where they differ, the sheet and the re
 released, so a person must decide.
 """
 
+from dataclasses import replace
+
 from batchcal.findings.kinds import Severity, kinds
 from batchcal.terms import Decision
 
 _GROUP = "Own results"
-_SEEN = "{where}: {heading}, {cells}: {what}. {effect}"
+_SEEN = "{where}: {heading}, {cells}: {what}. {effect}."
 _DECIDE = " Until the two agree a person must decide which of them is released."
 
 _STOPPING = kinds(
@@ -143,4 +145,10 @@ _REVIEWED = kinds(
     ),
 )
 
-OWN_RESULTS = (*_STOPPING, *_REVIEWED)
+OWN_RESULTS = (
+    *(
+        replace(kind, silences=frozenset({"own-mean-of-failing-set"})) if kind.code == "own-verdict-rounded" else kind
+        for kind in _STOPPING
+    ),
+    *_REVIEWED,
+)

@@ -38,7 +38,7 @@ REVIEW = kinds(
     (
         "titrant-differs",
         "a typed strength differs by more than 1 % from the newest standardisation",
-        "{where}: {typed} eq/L is typed, the standardisation of {date} gives {found} eq/L.",
+        "{where}: {typed} eq/L is typed for {firings}, the standardisation of {date} gives {found} eq/L.",
         "Clear the typed strength, or correct the standardisation.",
     ),
     (
@@ -49,9 +49,17 @@ REVIEW = kinds(
     ),
     (
         "aid-share-high",
-        "more than half of the heat comes from the aid",
-        "Firing {firing}: {share} % of the heat comes from the aid; scatter in the sample's value grows with it.",
+        "more than half of the heat comes from aids and capsule",
+        "Firing {firing}: {share} % of the heat comes from aids and capsule; scatter in the sample's value grows with "
+        "it.",
         "Use less aid if the fuel burns without; judge the pair with this in mind.",
+    ),
+    (
+        "capsule-taken-as-tared",
+        "a capsule burnt, and it is not said whether the weighing of the empty crucible has it in it",
+        "{where}: firing {firing} burnt a capsule of {capsule} g; the difference of the weighings is taken as the "
+        "sample, as if both had the capsule in them.",
+        "Enter Capsule in tare: yes, or no where the empty crucible was weighed without; then the capsule is taken off.",
     ),
     (
         "aid-heat-twice",
@@ -122,7 +130,7 @@ REVIEW = kinds(
     (
         "heat-capacity-unusual",
         "a heat capacity is outside 3 to 30 kJ/K",
-        "{apparatus}: a heat capacity of {value} J/K is unusual.",
+        "{apparatus}: a heat capacity of {value} J/K is unusual{hint}.",
         "Check its unit; 2 390 cal/K is 10 000 J/K.",
     ),
     (

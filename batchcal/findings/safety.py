@@ -35,3 +35,6 @@ SAFETY = kinds(
         "Do not use this bomb until seals and valve have been checked. " + CAUTION,
     ),
 )
+
+OUT_OF_USE = frozenset({"charge-energy-over", "oxygen-pressure-over", "leak-logged"})
+"""Safety findings whose remedy takes the apparatus out of use."""

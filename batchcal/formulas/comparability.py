@@ -17,7 +17,7 @@ def changed_capacity_worth(*, change_J_per_K: float, corrected_rise_K: float, ma
     [no-source]
 
     """
-    return -change_J_per_K * corrected_rise_K / mass_g
+    return (0.0 - change_J_per_K) * corrected_rise_K / mass_g
 
 
 def missing_heat_worth(

@@ -5,12 +5,13 @@ is named with its value, unit, source and mark. Nothing is computed here that wa
 of the steps are those of the evaluation, and a step's right-hand side can be checked against its left.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from batchcal.logged import TitrationRow
+from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
-from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Purpose
+from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Purpose, YesNo
 
 _WIDTH = 22
 """Characters of a line's label; a longer one is followed by a space."""
@@ -80,6 +81,7 @@ def explain_firing(evaluation: Evaluation, firing: FiringResult) -> Working:
             )
     lines += [*_ignition(evaluation, firing), *_aid(evaluation, firing), *_acids(evaluation, firing)]
     lines += _calibration(evaluation, firing) if calibrating else _value(evaluation, firing)
+    lines += _found_aid(evaluation, firing)
     return Working(heading, tuple(lines))
 
 
@@ -97,7 +99,10 @@ def _mass(firing: FiringResult) -> list[Line]:
         return []
     if row.mass_g is not None:
         return [Line("mass", f"{firing.mass_g:.4f} g, as typed")]
-    return [Line("mass", f"{row.crucible_and_sample_g:.4f} - {row.crucible_g:.4f} = {firing.mass_g:.4f} g")]
+    weighed = f"{row.crucible_and_sample_g:.4f} - {row.crucible_g:.4f}"
+    if row.capsule_mass_g and row.capsule_in_tare is YesNo.NO:
+        weighed += f" - {row.capsule_mass_g:.4f}"
+    return [Line("mass", f"{weighed} = {firing.mass_g:.4f} g")]
 
 
 def _rise(firing: FiringResult) -> list[Line]:
@@ -156,13 +161,58 @@ def _aid(evaluation: Evaluation, firing: FiringResult) -> list[Line]:
     if not firing.aid_J:
         return []
     lines = []
-    heat = settings.aid_heats.get(row.aid.casefold())
-    if heat is not None and row.aid_mass_g and firing.purpose is not Purpose.AID:
-        lines.append(Line(f"aid {row.aid}", f"{row.aid_mass_g:.4f} g x {heat.value:g} J/g", _cited(heat)))
+    left_open = _left_open(firing, settings)
+    for aid in row.aids:
+        heat = settings.aid_heats.get(aid.key)
+        if heat is not None and aid.mass_g and aid not in left_open:
+            lines.append(Line(f"aid {aid.name}", f"{aid.mass_g:.4f} g x {heat.value:g} J/g", _cited(heat)))
     if row.capsule_mass_g and len(settings.capsule_heats) == 1:
         capsule = next(iter(settings.capsule_heats.values()))
         lines.append(Line("capsule", f"{row.capsule_mass_g:.4f} g x {capsule.value:g} J/g", _cited(capsule)))
-    return [*lines, Line("aids together", f"{firing.aid_J:.2f} J")]
+    return lines if left_open else [*lines, Line("aids together", f"{firing.aid_J:.2f} J")]
+
+
+def _left_open(firing: FiringResult, settings: Settings) -> list[Aid]:
+    """Return the aids of an aid firing whose heat Setup does not give: its only aid, or those found from firings."""
+    aids = [aid for aid in firing.row.aids if aid.mass_g]
+    if firing.purpose is not Purpose.AID or len(aids) == 1:
+        return aids if firing.purpose is Purpose.AID else []
+    entered = {key for key, heat in settings.aid_heats.items() if heat.cell is not None}
+    return [aid for aid in aids if aid.key not in entered]
+
+
+def _found_aid(evaluation: Evaluation, firing: FiringResult) -> list[Line]:
+    """Return how an aid firing finds the heat of its aid."""
+    settings, row = evaluation.settings, firing.row
+    capacity, rise, mass_g, aid_J = firing.heat_capacity_J_per_K, firing.corrected_rise_K, firing.mass_g, firing.aid_J
+    left_open = _left_open(firing, settings)
+    if capacity is None or rise is None or not mass_g or not aid_J or not left_open:
+        return []
+    benzoic = capacity * rise - (firing.ignition_J or 0.0) - (firing.nitric_J or 0.0) - aid_J
+    side = f"{firing.ignition_J:.2f} - {firing.nitric_J:.2f} - {benzoic:.2f}"
+    lines = [
+        Line(
+            "benzoic acid",
+            f"{mass_g:.4f} g x {benzoic / mass_g:.4f} J/g = {benzoic:.2f} J",
+            _cited(settings.benzoic_heat_in_air),
+        ),
+        Line("aids together", f"{capacity * rise:.2f} - {side} = {aid_J:.2f} J"),
+    ]
+    known = math.fsum(
+        (aid.mass_g or 0.0) * settings.aid_heats[aid.key].value
+        for aid in row.aids
+        if aid.mass_g and aid not in left_open
+    )
+    if row.capsule_mass_g and len(settings.capsule_heats) == 1:
+        known += row.capsule_mass_g * next(iter(settings.capsule_heats.values())).value
+    for aid in left_open:
+        if len(left_open) > 1:
+            lines.append(Line(f"aid {aid.name}", f"{aid.mass_g:.4f} g, of which aid firings find the heat"))
+        else:
+            found = (aid_J - known) / (aid.mass_g or 1.0)
+            text = f"({aid_J:.2f} - {known:.2f}) / {aid.mass_g:.4f} = {found:.2f} J/g, found in this firing"
+            lines.append(Line(f"aid {aid.name}", text))
+    return lines
 
 
 def _acids(evaluation: Evaluation, firing: FiringResult) -> list[Line]:

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from batchcal.findings import Finding, Severity
+from batchcal.findings import CAUTION, OUT_OF_USE, Finding, Severity
 from batchcal.model import Evaluation, FiringResult, SampleResult, apparatus_name
+from batchcal.report.plan import plan_in_words
 from batchcal.report.words import counted, joined, places, rows, sentence
 from batchcal.terms import Decision, Outcome, YesNo
 
@@ -38,9 +39,6 @@ TITLES = {
 
 _CALIBRATE = ("series-expired", "series-too-few", "series-too-scattered")
 _TITRATE = ("titre-missing", "titre-unfit")
-_OUT_OF_USE = ("charge-energy-over", "oxygen-pressure-over", "leak-logged")
-"""Safety findings whose remedy takes the apparatus out of use."""
-
 _APART = ("pair-apart", "three-apart")
 _SHOWN = 3
 
@@ -152,7 +150,7 @@ def _out_of_use(evaluation: Evaluation) -> list[Line]:
     stopped: dict[str, list[Finding]] = {}
     for firing in evaluation.firings:
         for finding in firing.findings:
-            if finding.code in _OUT_OF_USE and finding.severity is Severity.SAFETY:
+            if finding.code in OUT_OF_USE and finding.severity is Severity.SAFETY:
                 stopped.setdefault(apparatus_name(firing.row.calorimeter, firing.row.bomb), []).append(finding)
     return [
         Line(
@@ -182,15 +180,23 @@ def _fire(evaluation: Evaluation) -> list[Line]:
         for finding in _stopping(evaluation)
         if finding.code in _TITRATE and finding.firing in poured
     ]
-    for sample in evaluation.samples:
-        if sample.decision is Decision.REPEAT:
-            # The washings have their own lines, so the remedy alone stands here where there is one.
-            because = next((finding for finding in sample.findings if finding.effect is Decision.REPEAT), None)
-            what = because.remedy if because else sentence(sample.next_step) or "Fire another portion."
-            reason = sentence(sample.reason)
-            if sample.sample not in reason:
-                reason = f"Sample {sample.sample}: {reason}"
-            lines.append(Line(what, (reason,), _rows(sample.firings)))
+    lines += _planned(evaluation)
+    return lines
+
+
+def _planned(evaluation: Evaluation) -> list[Line]:
+    """Return the firings planned, in the order in which to make them, after the caution that goes with them."""
+    by_name = {sample.sample: sample for sample in evaluation.samples}
+    lines = []
+    for planned in evaluation.plan:
+        sample = by_name[planned.sample]
+        reason = sentence(sample.reason)
+        if sample.sample not in reason:
+            reason = f"Sample {sample.sample}: {reason}"
+        lines.append(Line(plan_in_words(planned, sample), (reason,), _rows(sample.firings)))
+    if any(planned.mass_g is not None for planned in evaluation.plan):
+        first = "Planned masses rest on what was typed today and on the limits entered on Setup. "
+        lines.insert(0, Line(f"{first}{CAUTION}", (), ()))
     return lines
 
 

@@ -88,6 +88,10 @@ def _settings(settings: Settings) -> dict[str, object]:
         "heat_capacity_life_months": per(settings.heat_capacity_life, "months"),
         "check_limit_percent": per(settings.check_limit, "%"),
         "check_limit_J_per_g": per(settings.check_limit, "J/g"),
+        "check_warning_limit_percent": per(settings.check_warning_limit, "%"),
+        "check_warning_limit_J_per_g": per(settings.check_warning_limit, "J/g"),
+        "check_sd_percent": per(settings.check_sd, "%"),
+        "check_sd_J_per_g": per(settings.check_sd, "J/g"),
         "reading_resolution_K": _value(settings.reading_resolution),
         "max_charge_energy_J": _value(settings.max_charge_energy),
         "max_sample_mass_g": _value(settings.max_sample_mass),
@@ -119,6 +123,8 @@ def _series(series: Series) -> dict[str, object]:
         "date": _date(series.date),
         "state": series.state,
         "firings": list(series.firings),
+        "name": series.name or None,
+        "expires": _date(series.expires),
     }
 
 
@@ -143,6 +149,11 @@ def _firing(firing: FiringResult) -> dict[str, object]:
         "gross_d_J_per_g": firing.gross_d_J_per_g,
         "recovery_percent": firing.recovery_percent,
         "findings": [finding.code for finding in firing.findings],
+        "date": _date(firing.date),
+        "outcome": firing.row.outcome,
+        "calorimeter": firing.row.calorimeter or None,
+        "bomb": firing.row.bomb or None,
+        "analyst": firing.row.analyst or None,
     }
 
 
@@ -159,6 +170,9 @@ def _sample(sample: SampleResult) -> dict[str, object]:
         "net_constant_volume_J_per_g": {basis: sample.net.constant_volume.get(basis) for basis in NET_BASES},
         **_uncertainty(sample),
         "findings": [finding.code for finding in sample.findings],
+        "description": (sample.row.description or None) if sample.row else None,
+        "fuel_class": (sample.row.fuel_class or None) if sample.row else None,
+        "source": (sample.row.source or None) if sample.row else None,
     }
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from batchcal import units
-from batchcal.formulas import acids, bases, bomb, heat_exchange, net, statistics, weighing
+from batchcal.formulas import acids, bases, bomb, composition, heat_exchange, net, statistics, weighing
 from batchcal.reference import constant
 from batchcal.terms import Basis
 from batchcal.verification.checks import Check, Kind, Row, check, number, numbers, series
@@ -166,6 +166,20 @@ def _net(row: Row) -> Iterator[Check]:
             raise ValueError(f"no rule of net values is called {rule!r}")
 
 
+def _composition(row: Row) -> Iterator[Check]:
+    given = {name: number(row, f"{name}_percent") for name in ("carbon", "hydrogen", "sulphur", "oxygen")}
+    match row["rule"]:
+        case "general":
+            nitrogen, ash = number(row, "nitrogen_percent"), number(row, "ash_percent")
+            found = composition.gross_from_composition(**given, nitrogen=nitrogen, ash=ash)
+        case "coal":
+            found = composition.gross_of_coal(**given)
+        case rule:
+            raise ValueError(f"no rule of composition is called {rule!r}")
+    unit = {"MJ/kg": 1000.0, "cal/g": constant("calorie-international").value}[row["unit"]]
+    yield check(row, "gross calorific value expected of the composition", row["unit"], found / unit)
+
+
 def _constants(row: Row) -> Iterator[Check]:
     known = constant(row["constant"])
     yield check(row, known.name, row["unit"], known.value)
@@ -211,6 +225,12 @@ KINDS = (
         _contents,
     ),
     Kind("net.csv", "Net calorific value", ("net.net_constant_pressure", "net.net_constant_volume"), _net),
+    Kind(
+        "composition.csv",
+        "Gross value expected of a composition",
+        ("composition.gross_from_composition", "composition.gross_of_coal"),
+        _composition,
+    ),
     *STATISTICAL_KINDS,
     Kind("constants.csv", "Constants", (), _constants),
     Kind("units.csv", "Units of energy", ("units.read",), _units),

@@ -27,7 +27,7 @@ CAPTION_ROW, HEADING_ROW, FIRST_ROW = 1, 2, 3
 
 GROUPS = {
     "firing": "Firing", "sample": "Sample", "outcome": "What became of it", "analyst": "By whom, in what",
-    "crucible_g": "Weighing", "wire_fitted_cm": "Ignition", "aid": "Aid and capsule", "water_mL": "Filling",
+    "crucible": "Weighing", "wire_fitted_cm": "Ignition", "aid": "Aid and capsule", "water_mL": "Filling",
     "initial_C": "Temperatures", "residue": "Afterwards", "titrant": "Titrant", "burette_start_mL": "Titration",
     "baryta_mL": "Only under two titrations", "description": "What it is", "moisture_analysis": "Moisture",
     "ash": "Contents", "basis": "About the contents", "moisture_date": "Record",
@@ -49,6 +49,7 @@ _TAB_COLOURS = {
     "samples": "7F946C",
     "readings": "8B8BA3",
     "titrant": "A39A7F",
+    "amendments": "A3807F",
 }
 
 _NOT_BELOW_ZERO = ("mass",)

@@ -2,63 +2,39 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from openpyxl.cell.cell import Cell as OpenpyxlCell
 from openpyxl.cell.cell import MergedCell
-from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.logged import FormulaColumn
 from batchcal.workbook.headings import FoundTable
 
-_CELL = re.compile(r"(\$?[A-Za-z]{1,3})(\$?)(\d+)(?![\w(])")
-_MOST_FORMS = 8
-"""Forms tried on each formula of a column before it is taken apart anew, which takes longer."""
+_PART = re.compile(
+    r"""
+    "(?:[^"]|"")*"                                       # a text
+    | '(?:[^']|'')*'                                     # a sheet's name
+    | (?<![\w.$]) (\$?[A-Za-z]{1,3}) (\$?) (\d{1,7}) (?![\w(.\[!])  # a cell: column, anchor, row
+    """,
+    re.VERBOSE,
+)
 
 _ROLES_OF_WORK = ("calibration", "runs", "titration", "samples")
 
 
-@dataclass(frozen=True, slots=True)
-class _Form:
-    """A formula taken apart: texts and, between them, rows relative to the formula's own."""
+def relative_form(formula: str, row: int) -> str:
+    """Return a formula of a row with the rows of its references counted from there: A7 in row 8 becomes A[-1].
 
-    pieces: tuple[str | int, ...]
+    A row behind a $ stays as it is. Formulas that do the same, each in its own row, have the same form.
+    """
 
-    @property
-    def text(self) -> str:
-        return "".join(piece if isinstance(piece, str) else f"[{piece:+d}]" for piece in self.pieces)
+    def counted(match: re.Match[str]) -> str:
+        if match[1] is None or match[2]:
+            return match[0]
+        return f"{match[1]}[{int(match[3]) - row:+d}]"
 
-    def at(self, row: int) -> str:
-        """Return the formula as it reads in a row."""
-        return "".join(piece if isinstance(piece, str) else str(row + piece) for piece in self.pieces)
-
-
-def _take_apart(formula: str, row: int) -> _Form:
-    """Return a formula with the rows of its relative references counted from its own row."""
-    try:
-        tokens = Tokenizer(formula).items
-    except TokenizerError:
-        return _Form((formula,))
-    pieces: list[str | int] = ["="]
-    for token in tokens:
-        if token.type == Token.OPERAND and token.subtype == Token.RANGE:
-            pieces += _references(token.value, row)
-        else:
-            pieces.append(token.value)
-    return _Form(tuple(pieces))
-
-
-def _references(text: str, row: int) -> Iterator[str | int]:
-    sheet, mark, cells = text.rpartition("!")
-    yield sheet + mark
-    end = 0
-    for match in _CELL.finditer(cells):
-        yield cells[end : match.start()] + match[1] + match[2]
-        yield match[3] if match[2] else int(match[3]) - row
-        end = match.end()
-    yield cells[end:]
+    return _PART.sub(counted, formula)
 
 
 def formula_columns(role: str, table: FoundTable) -> list[FormulaColumn]:
@@ -69,26 +45,17 @@ def formula_columns(role: str, table: FoundTable) -> list[FormulaColumn]:
             continue
         forms: dict[int, str] = {}
         typed: dict[int, float] = {}
-        known: dict[str, _Form] = {}
+        known: dict[str, str] = {}
         for row, cell in _below(table.formulas, column.index, table.heading_row):
             formula = _formula(cell)
             if formula is not None:
-                forms[row] = _form(formula, row, known)
+                form = relative_form(formula, row)
+                forms[row] = known.setdefault(form, form)
             elif isinstance(cell.value, int | float) and not isinstance(cell.value, bool):
                 typed[row] = float(cell.value)
         if forms:
             found.append(FormulaColumn(role, column.column.field, table.table, forms, typed))
     return found
-
-
-def _form(formula: str, row: int, known: dict[str, _Form]) -> str:
-    for text, form in known.items():
-        if form.at(row) == formula:
-            return text
-    made = _take_apart(formula, row)
-    if len(known) < _MOST_FORMS:
-        known[made.text] = made
-    return made.text
 
 
 def _below(sheet: Worksheet, index: int, heading_row: int) -> Iterator[tuple[int, OpenpyxlCell | MergedCell]]:

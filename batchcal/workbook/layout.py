@@ -6,6 +6,7 @@ The reader, the blank workbook, the messages and the documentation are all made 
 from dataclasses import dataclass
 from typing import Literal
 
+from batchcal.logged import AID_NUMBERS, aid_fields
 from batchcal.terms import Basis, ConcentrationUnit, Outcome, Period, Purpose, Titrant, Use, YesNo
 
 Kind = Literal["id", "text", "number", "date", "time", "choice"]
@@ -53,7 +54,7 @@ class Sheet:
     """One sheet: its role, its exact name, its columns, and the headings without which it is of no use.
 
     ``needed`` holds alternatives: of each group, all fields of at least one member must have a column. ``own``
-    columns are read where they are there and never offered in the blank workbook.
+    columns, and ``more`` of what is logged, are read where they are there and never offered in the blank workbook.
     """
 
     role: str
@@ -62,11 +63,12 @@ class Sheet:
     columns: tuple[Column, ...]
     needed: tuple[tuple[tuple[str, ...], ...], ...]
     own: tuple[Column, ...] = ()
+    more: tuple[Column, ...] = ()
 
     @property
     def readable(self) -> tuple[Column, ...]:
         """Every column that is read."""
-        return (*self.columns, *self.own)
+        return (*self.columns, *self.more, *self.own)
 
 
 def _number(
@@ -94,6 +96,18 @@ def _number(
         usual=usual,
         with_basis=with_basis,
         width=width,
+    )
+
+
+def aid_columns(number: int) -> tuple[Column, Column]:
+    """Return the columns of the name and the mass of a firing's aid of that number, from 1."""
+    name = "Aid" if number == 1 else f"Aid {number}"
+    name_field, mass_field = aid_fields(number)
+    what = "the combustion aid" if number == 1 else "another aid of the same firing"
+    note = f"Name of {what}, as in Setup's Aid heat [name]."
+    return (
+        Column(name_field, name, "text", note, enters=True, width=12),
+        _number(mass_field, f"{name} mass", "mass", "g", f"Mass of {what}, 4 decimals.", decimals=4, usual=(0, 0.8)),
     )
 
 
@@ -156,6 +170,7 @@ _FIRING_COLUMNS = (
     Column("analyst", "Analyst", "text", "Who fired.", width=9),
     Column("calorimeter", "Calorimeter", "id", "Blank everywhere: one apparatus.", enters=True, width=12),
     Column("bomb", "Bomb", "id", "The heat capacity is looked up by calorimeter and bomb.", enters=True, width=8),
+    Column("crucible", "Crucible no.", "id", "Mark on the crucible; its tares are compared.", width=10),
     _number(
         "crucible_g",
         "Crucible",
@@ -212,8 +227,8 @@ _FIRING_COLUMNS = (
         decimals=1,
         usual=(0, 100),
     ),
-    Column("aid", "Aid", "text", "Name of the combustion aid, as in Setup's Aid heat [name].", enters=True, width=12),
-    _number("aid_mass_g", "Aid mass", "mass", "g", "Mass of the aid, 4 decimals.", decimals=4, usual=(0, 0.8)),
+    *aid_columns(1),
+    *aid_columns(2),
     _number(
         "capsule_mass_g",
         "Capsule mass",
@@ -223,6 +238,16 @@ _FIRING_COLUMNS = (
         decimals=4,
         usual=(0, 0.3),
         width=13,
+    ),
+    Column(
+        "capsule_in_tare",
+        "Capsule in tare",
+        "choice",
+        "yes: the capsule is in the weighing of the empty crucible as well; no: only in that with the sample, and it "
+        "is taken off the difference. Blank: taken as yes, and said.",
+        choices=tuple(YesNo),
+        enters=True,
+        width=10,
     ),
     _number(
         "water_mL",
@@ -298,6 +323,8 @@ _FIRING_COLUMNS = (
     Column("remark", "Remark", "text", "Anything else worth knowing.", width=28),
 )
 
+_MORE_AIDS = tuple(column for number in AID_NUMBERS if number > 2 for column in aid_columns(number))
+
 _NEEDED_FIRING = (
     (("firing",),),
     (("mass_g",), ("crucible_g", "crucible_and_sample_g")),
@@ -317,6 +344,7 @@ CALIBRATION = Sheet(
     _FIRING_COLUMNS,
     _NEEDED_FIRING,
     (_own("own_heat_capacity", "Own heat capacity", "J/K", "What your own sheet makes of the firing."),),
+    _MORE_AIDS,
 )
 
 RUNS = Sheet(
@@ -330,6 +358,7 @@ RUNS = Sheet(
         _own("own_gross_d", "Own gross, d", "J/g", "Gross calorific value of your own sheet, dry."),
         _own("own_heat_capacity", "Own heat capacity", "J/K", "Heat capacity that your own sheet took for the row."),
     ),
+    _MORE_AIDS,
 )
 
 
@@ -535,7 +564,23 @@ TITRANT = Sheet(
     ((("titrant",),), (("portion_g",),), (("titre_mL",),)),
 )
 
-SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT)
+AMENDMENTS = Sheet(
+    "amendments",
+    "Amendments",
+    "Blocking findings that a reviewer overrides, one row each; the override is printed. Safety is never overridden.",
+    (
+        Column("finding", "Finding", "text", "Code of the finding, as on the sheet Findings.", width=24),
+        Column("where", "Where", "text", "Its place as on the sheet Findings, e.g. Runs!F7, or blank.", width=16),
+        Column("firing", "Firing no.", "id", "The firing that it concerns, if one.", width=10),
+        Column("sample", "Sample no.", "id", "The sample that it concerns, if one.", width=13),
+        Column("reason", "Reason", "text", "Why the result may stand in spite of it.", width=44),
+        Column("reviewer", "Reviewer", "text", "Who overrides it; not one who made the firings.", width=16),
+        Column("date", "Date", "date", "Day of the override.", width=13),
+    ),
+    ((("finding",),),),
+)
+
+SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT, AMENDMENTS)
 """The sheets in the order of work."""
 
 SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}

@@ -40,10 +40,14 @@ class _SteadyZip(zipfile.ZipFile):
         self.writestr(arcname or filename, Path(filename).read_bytes(), compress_type, level)
 
 
-def new_book() -> Workbook:
-    """Return an empty workbook without sheets and without a time of making."""
-    book = Workbook()
-    book.remove(book.worksheets[0])
+def new_book(*, rows_once: bool = False) -> Workbook:
+    """Return an empty workbook without sheets and without a time of making.
+
+    ``rows_once``: for long tables, whose rows are written once and not kept in memory; see :func:`packed`.
+    """
+    book = Workbook(write_only=rows_once)
+    for sheet in book.worksheets:
+        book.remove(sheet)
     book.properties.creator = "batchcal"
     book.properties.created = book.properties.modified = _EPOCH
     return book
@@ -75,6 +79,11 @@ def save(book: Workbook) -> bytes:
                 # The library writes 16 digits; a text in a numeric cell is written as it stands.
                 cell.value = repr(value)
                 cell.data_type = "n"
+    return packed(book)
+
+
+def packed(book: Workbook) -> bytes:
+    """Return a workbook as bytes as it stands; for one whose rows are written once and not kept."""
     stream = io.BytesIO()
     ExcelWriter(book, _SteadyZip(stream, "w", zipfile.ZIP_DEFLATED)).save()
     return stream.getvalue()

@@ -12,7 +12,10 @@ from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
 from batchcal.logged import (
+    AID_NUMBERS,
     CONTENT_FIELDS,
+    Aid,
+    AmendmentRow,
     Batch,
     FiringRow,
     OwnResult,
@@ -22,6 +25,7 @@ from batchcal.logged import (
     SetupEntry,
     TitrantRow,
     TitrationRow,
+    aid_fields,
 )
 from batchcal.terms import (
     AcidScheme,
@@ -46,6 +50,7 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
     "outcome": Outcome,
     "use": Use,
     "washings_kept": YesNo,
+    "capsule_in_tare": YesNo,
     "titrant": Titrant,
     "period": Period,
     "concentration_unit": ConcentrationUnit,
@@ -58,7 +63,7 @@ _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 _ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
 
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
-RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow)
+RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow, AmendmentRow)
 
 
 def read_workbook(source: Source) -> Batch:
@@ -98,6 +103,7 @@ def read_workbook(source: Source) -> Batch:
         titrations=tuple(row.build(TitrationRow) for row in _optional_rows(tables, "titration", trouble)),
         samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
         titrants=tuple(row.build(TitrantRow) for row in _optional_rows(tables, "titrant", trouble)),
+        amendments=tuple(row.build(AmendmentRow) for row in _optional_rows(tables, "amendments", trouble)),
         readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
         tables={role: table.table for role, table in tables.items()},
         findings=tuple(trouble),
@@ -243,7 +249,13 @@ def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[
 
 
 def _firing(row: _Row) -> FiringRow:
-    return row.build(FiringRow, rise_decimals=max(row.decimals.values(), default=None), own=row.own)
+    aids = []
+    for number in AID_NUMBERS:
+        name, mass_g = (row.values.pop(field_name, None) for field_name in aid_fields(number))
+        if name is not None or mass_g is not None:
+            aids.append(Aid(number, name or "", mass_g))
+    rise_decimals = max(row.decimals.values(), default=None)
+    return row.build(FiringRow, rise_decimals=rise_decimals, own=row.own, aids=tuple(aids))
 
 
 def _readings(table: FoundTable, trouble: list[Finding]) -> list[ReadingRow]:

@@ -10,7 +10,7 @@ from logbook import Log, firing, plain_log, run, sample
 from simulated_calorimeter import simulate
 
 from batchcal.evaluate import uncertainty as budgets
-from batchcal.evaluate.curves import _step_as_typed
+from batchcal.evaluate.curves import step_as_typed
 from batchcal.model import Uncertainty
 from batchcal.terms import HeatExchangeMethod
 
@@ -30,7 +30,7 @@ def test_every_cell_without_noise_is_covered(method: HeatExchangeMethod, interva
 def test_a_main_period_ended_early_is_covered(
     method: HeatExchangeMethod, interval: float, end_min: float | None, fired: float
 ) -> None:
-    """At 6 min a slow burn has 6 mK to go; ends that are found by the rule (None) come earlier than the true ones.
+    """At 6 min a slow burn has 6 mK to go; None stands for periods found by the rules.
 
     The charge is fired at the reading that counts as the one at firing, or ``fired`` intervals after it.
     """
@@ -40,9 +40,12 @@ def test_a_main_period_ended_early_is_covered(
         assert found.covered, (k, burn, jacket, found)
 
 
+@pytest.mark.parametrize("end_min", [12.0, None])
 @pytest.mark.parametrize(("method", "interval"), table.WAYS)
-def test_noise_is_covered_and_not_overstated(method: HeatExchangeMethod, interval: float) -> None:
-    found = [outcome for noise in table.NOISES for outcome in table.noisy(method, interval, noise)]
+def test_noise_is_covered_and_not_overstated(
+    method: HeatExchangeMethod, interval: float, end_min: float | None
+) -> None:
+    found = [outcome for noise in table.NOISES for outcome in table.noisy(method, interval, noise, end_min)]
     assert table.covered(found) >= 0.93
     assert table.mean_expanded(found) < 3 * table.rms(found)
 
@@ -79,7 +82,7 @@ def test_the_parts_make_up_the_whole() -> None:
     ("values", "step"), [((22.1, 22.13), 0.01), ((22.0, 25.0), 1.0), ((22.5, 22.50001), 0.1), ((22.1234, 22), 0.0001)]
 )
 def test_the_step_follows_from_the_decimals(values: tuple[float, ...], step: float) -> None:
-    assert _step_as_typed(values) == pytest.approx(step)
+    assert step_as_typed(values) == pytest.approx(step)
 
 
 def read_log(*jackets: float, method: str = "two rates") -> Log:
@@ -103,23 +106,26 @@ def parts(found: Uncertainty) -> dict[str, float]:
     return {part.name: part.standard_J_per_g for part in found.contributions}
 
 
-def test_the_budget_shares_the_method_and_not_the_readings(tmp_path: Path) -> None:
-    two, four = (run(read_log(*[2.0] * count), tmp_path) for count in (2, 4))
-    of_two, of_four = (parts(sample(evaluation).uncertainty["ad"]) for evaluation in (two, four))
-    curve = firing(two, 1).curve
-    assert curve is not None
-    assert curve.method_uncertainty_K is not None
-    # 10 000 J/K and 1 g: 1 mK is 10 J/g
-    assert of_two[budgets.CURVE_METHOD] == pytest.approx(1e4 * curve.method_uncertainty_K, rel=1e-9)
-    assert of_two[budgets.CURVE_READINGS] == pytest.approx(1e4 * curve.reading_uncertainty_K / math.sqrt(2), rel=1e-9)
-    assert of_four[budgets.CURVE_METHOD] == pytest.approx(of_two[budgets.CURVE_METHOD], rel=1e-9)
-    assert of_four[budgets.CURVE_READINGS] == pytest.approx(of_two[budgets.CURVE_READINGS] / math.sqrt(2), rel=1e-9)
-    assert budgets.READING not in of_two
-    assert not any("heat" in text and "exchange" in text for text in sample(two).uncertainty["ad"].missing)
+JACKETS = (2.0, 2.1, 2.2, 2.3)
+
+
+@pytest.mark.parametrize("count", [2, 4])
+def test_the_budget_shares_the_method_and_not_the_readings(tmp_path: Path, count: int) -> None:
+    evaluation = run(read_log(*JACKETS[:count]), tmp_path)
+    found = parts(sample(evaluation).uncertainty["ad"])
+    curves = [curve for number in range(1, count + 1) if (curve := firing(evaluation, number).curve) is not None]
+    methods = [curve.method_uncertainty_K for curve in curves if curve.method_uncertainty_K is not None]
+    assert len(methods) == count
+    # 10 000 J/K and 1 g: 1 mK is 10 J/g. The method errs alike in all, the readings for each firing anew.
+    assert found[budgets.CURVE_METHOD] == pytest.approx(1e4 * sum(methods) / count, rel=1e-9)
+    readings = math.hypot(*(curve.reading_uncertainty_K for curve in curves)) / count
+    assert found[budgets.CURVE_READINGS] == pytest.approx(1e4 * readings, rel=1e-9)
+    assert budgets.READING not in found
+    assert not any("exchange" in text for text in sample(evaluation).uncertainty["ad"].missing)
 
 
 def test_scatter_that_is_larger_holds_the_readings_but_not_the_method(tmp_path: Path) -> None:
-    log = read_log(2.0, 2.0)
+    log = read_log(2.0, 2.1)
     log.setup["Repeatability standard deviation"] = (60, "J/g", "own")
     found = parts(sample(run(log, tmp_path)).uncertainty["ad"])
     assert budgets.CURVE_READINGS not in found
@@ -128,7 +134,7 @@ def test_scatter_that_is_larger_holds_the_readings_but_not_the_method(tmp_path: 
 
 
 def test_a_typed_rise_beside_a_curve_keeps_its_reading_step(tmp_path: Path) -> None:
-    log = read_log(2.0, 2.0)
+    log = read_log(2.0, 2.1)
     log.rows["Runs"][1] |= {"Temperature rise (K)": 2.6}
     log.rows["Readings"] = [row for row in log.rows["Readings"] if row["Firing no."] == 1]
     found = parts(sample(run(log, tmp_path)).uncertainty["ad"])
@@ -137,11 +143,16 @@ def test_a_typed_rise_beside_a_curve_keeps_its_reading_step(tmp_path: Path) -> N
 
 
 def test_settled_readings_without_rates_leave_the_heat_exchange_open(tmp_path: Path) -> None:
-    log = read_log(2.0, 2.0, method="none")
+    log = read_log(2.0, 2.1, method="none")
     log.rows["Readings"] = [
         {"Firing no.": number, "Time (min)": time, "Temperature (°C)": value, "Period": period}
         for number in (1, 2)
-        for time, value, period in ((0, 22.0, "fore"), (5, 24.59, "main"), (10, 24.6, "main"), (15, 24.6, "after"))
+        for time, value, period in (
+            (0, 22.0, "fore"),
+            (5, 24.59, "main"),
+            (10, 24.6 + number / 1000, "main"),
+            (15, 24.6 + number / 1000, "after"),
+        )
     ]
     found = sample(run(log, tmp_path)).uncertainty["ad"]
     assert "the heat exchange where the readings give no rates" in found.missing
@@ -150,7 +161,7 @@ def test_settled_readings_without_rates_leave_the_heat_exchange_open(tmp_path: P
 
 
 def test_a_typed_correction_is_not_known_from_readings(tmp_path: Path) -> None:
-    log = plain_log(2.5, 2.5)
+    log = plain_log(2.5, 2.501)
     for row in log.rows["Runs"]:
         row["Heat-exchange correction (K)"] = 0.012
     found = sample(run(log, tmp_path)).uncertainty["ad"]

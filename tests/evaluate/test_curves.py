@@ -11,6 +11,7 @@ import pytest
 from logbook import Log, codes, firing, plain_log, run
 from simulated_calorimeter import RISE, simulate
 
+from batchcal.evaluate.curves import found_periods
 from batchcal.formulas import heat_exchange
 from batchcal.terms import Decision, FiringState
 
@@ -152,3 +153,34 @@ def test_typed_figures_are_held_to_the_curve(tmp_path: Path) -> None:
     evaluation = run(log, tmp_path)
     assert "curve-disagrees" in codes(evaluation)
     assert firing(evaluation, 1).gross_ad_J_per_g is None
+
+
+@pytest.mark.parametrize("burn", [0.3, 1.0])
+@pytest.mark.parametrize("lag", [0.05, 0.2])
+@pytest.mark.parametrize(("interval", "fired"), [(0.1, 0.0), (0.1, 0.05), (0.1, 0.07), (0.25, 0.2), (1.0, 0.95)])
+def test_a_reading_just_after_firing_is_not_taken_for_the_one_at_firing(
+    burn: float, lag: float, interval: float, fired: float
+) -> None:
+    """The thermometer may have risen by less than the jump that shows the burn; a late start would lose that rise."""
+    times, temperatures = simulate(2.0, burn_min=burn, lag_min=lag, interval=interval, fired_at=fired)
+    found = found_periods(list(times), list(temperatures), 0.001)
+    assert found is not None
+    start, end = found
+    # What is left at the start: nothing above the line, to within what counts as on it.
+    assert times[start] <= interval + 1e-9
+    assert temperatures[start] - temperatures[times <= 1e-9][-1] < 0.002 + 0.005 * interval
+    assert times[start] <= 1e-9 or fired + 0.01 > times[start]
+    # And at the end: less than a millikelvin of the rise.
+    assert RISE * np.exp(-(times[end] - fired - lag) / burn) < 0.001
+
+
+@pytest.mark.parametrize("noise", [0.0005, 0.001, 0.002])
+@pytest.mark.parametrize("interval", [0.1, 1.0])
+def test_noise_hides_no_period(noise: float, interval: float) -> None:
+    for seed in range(40):
+        times, temperatures = simulate(2.0, interval=interval, noise=noise, step=0.001, seed=(seed,))
+        found = found_periods(list(times), list(temperatures), 0.001)
+        assert found is not None
+        # A start before the firing does no harm: the integral holds from any reading before it.
+        assert -2 * interval - 1e-9 <= times[found[0]] <= 1e-9
+        assert 4.0 < times[found[1]] <= 18.0

@@ -46,11 +46,11 @@ def test_the_interval_of_an_sd_against_scipy(nu: int) -> None:
 
 def test_the_interval_of_an_sd_covers_as_often_as_said() -> None:
     draw, covered = np.random.default_rng(20261111), 0
-    for _ in range(4000):
-        groups = draw.normal(25000.0, 40.0, (6, 2)).tolist()
-        low, high = repeatability.sd_interval(*repeatability.pooled_sd_of_groups(groups))
-        covered += low <= 40.0 <= high
-    assert covered / 4000 == pytest.approx(0.95, abs=0.012)
+    low, high = repeatability.sd_interval(1.0, 6)
+    for _ in range(10_000):
+        pooled = repeatability.pooled_sd_of_groups(draw.normal(25000.0, 40.0, (6, 2)).tolist())
+        covered += low * pooled.sd <= 40.0 <= high * pooled.sd
+    assert covered / 10_000 == pytest.approx(0.95, abs=0.007)
 
 
 def test_one_way_by_hand() -> None:

@@ -16,17 +16,17 @@ TOP = [
 ]  # fmt: skip
 SERIES = [
     "calorimeter", "bomb", "heat_capacity_J_per_K", "n", "sd_J_per_K", "rsd_percent", "rise_range_K", "date", "state",
-    "firings",
+    "firings", "name", "expires",
 ]  # fmt: skip
 FIRING = [
     "firing", "sheet", "row", "purpose", "sample", "replicate", "state", "mass_g", "rise_K", "heat_exchange_K",
     "heat_capacity_J_per_K", "ignition_J", "aid_J", "nitric_J", "sulphuric_J", "gross_ad_J_per_g", "gross_d_J_per_g",
-    "recovery_percent", "findings",
+    "recovery_percent", "findings", "date", "outcome", "calorimeter", "bomb", "analyst",
 ]  # fmt: skip
 SAMPLE = [
     "sample", "decision", "n_used", "range_J_per_g", "limit_J_per_g", "rule", "gross_J_per_g",
     "net_constant_pressure_J_per_g", "net_constant_volume_J_per_g", "expanded_uncertainty_J_per_g", "coverage_factor",
-    "findings",
+    "findings", "description", "fuel_class", "source",
 ]  # fmt: skip
 FINDING = ["code", "severity", "sheet", "row", "cell", "firing", "sample", "message", "remedy"]
 OUTPUTS = {"day.summary.html": "b" * 64, "day.results.xlsx": "a" * 64}
@@ -77,6 +77,16 @@ def test_what_is_not_computed_is_null_and_never_absent(read: dict[str, list[dict
     assert read["firings"][0]["sample"] is None
 
 
+def test_what_the_long_run_is_sorted_by_stands_with_each_result(read: dict[str, list[dict[str, object]]]) -> None:
+    first = read["firings"][0]
+    assert [first[key] for key in ("date", "outcome", "calorimeter", "bomb", "analyst")] == [
+        "2026-02-03", None, "A", "1", None,
+    ]  # fmt: skip
+    assert "misfire" in {firing["outcome"] for firing in read["firings"]}
+    assert (read["samples"][0]["description"], read["samples"][0]["fuel_class"]) == ("Hard coal, washed", None)
+    assert (read["series"][0]["name"], read["series"][0]["expires"]) == (None, "2026-05-04")
+
+
 def test_numbers_are_unrounded(day: Evaluation, read: dict[str, list[dict[str, object]]]) -> None:
     for written, result in zip(read["firings"], day.firings, strict=True):
         assert written["gross_d_J_per_g"] == result.gross_d_J_per_g
@@ -110,6 +120,8 @@ def test_settings_stand_in_the_unit_that_their_key_names(day: Evaluation) -> Non
         "heat_capacity_life_months": None,
         "check_limit_percent": 0.2,
         "check_limit_J_per_g": None,
+        "check_warning_limit_percent": None,
+        "check_sd_percent": None,
         "max_oxygen_pressure_MPa": 3.2,
         "max_charge_energy_J": None,
     }

@@ -5,15 +5,33 @@ touches. Nothing is ever corrected. A finding that stops is attached to its firi
 judged, so that it forces their decision; what merely follows from it is then left unsaid (``Kind.silences``).
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from batchcal.evaluate.firings import Firing
-from batchcal.evaluate.slips import copies, formula_columns, identities, own_means, own_results, pairs, powers, shifts
+from batchcal.evaluate.slips import (
+    benches,
+    constants_typed,
+    copies,
+    expectations,
+    formula_columns,
+    identities,
+    own_means,
+    own_results,
+    pairs,
+    powers,
+    records,
+    shifts,
+    tares,
+    timing,
+    titrations,
+)
 from batchcal.evaluate.slips.day import Day, Slip
+from batchcal.evaluate.slips.records import without_means
 from batchcal.findings import Finding
+from batchcal.model import Settings
 from batchcal.terms import Purpose
 
-__all__ = ["Day", "Slip", "find"]
+__all__ = ["Day", "Slip", "find", "unfounded", "without_means"]
 
 FINDERS: tuple[Callable[[Day], Iterable[Slip]], ...] = (
     shifts.find,
@@ -21,11 +39,23 @@ FINDERS: tuple[Callable[[Day], Iterable[Slip]], ...] = (
     copies.find,
     identities.find,
     pairs.find,
+    timing.find,
+    records.find,
+    tares.find,
+    titrations.find,
     own_results.find,
     own_means.find,
     formula_columns.find,
+    constants_typed.find,
+    benches.find,
+    expectations.find,
 )
 """Every finder, in the order in which they are asked."""
+
+
+def unfounded(firings: Sequence[Firing], settings: Settings) -> list[Finding]:
+    """Stop, before anything is worked out, rows without inputs and those whose date cannot be."""
+    return [*records.without_inputs(firings), *timing.swapped_dates(firings, settings)]
 
 
 def find(day: Day) -> list[Finding]:

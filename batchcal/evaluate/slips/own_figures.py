@@ -114,7 +114,7 @@ def column_step(values: Iterable[float], widest: float) -> float:
             if step <= widest * 1.000001 and on >= ON_STEP * total:
                 best = step
         decade *= 10
-    return best or float(decade)
+    return best or widest
 
 
 def _grid(value: float) -> tuple[int, int]:

@@ -22,7 +22,7 @@ from batchcal.evaluate.slips.own_results import COLUMNS, best_scale, scales_of
 from batchcal.formulas import statistics
 from batchcal.formulas.rounding import round_to_step
 from batchcal.logged import Place, SampleRow
-from batchcal.terms import Basis
+from batchcal.terms import Basis, FiringState
 
 MEANS = {
     "own_mean_ad": Basis.AS_ANALYSED,
@@ -84,6 +84,8 @@ def _sample(name: str, day: Day) -> _Sample | None:
     contents = day.contents.get(name)
     if contents is None or contents.row is None or not (contents.row.own or contents.row.own_verdict):
         return None
+    if any(firing.state is FiringState.NOT_COMPUTED for firing in day.grouped[name]):
+        return None  # what the sheet makes of the others cannot be compared
     worked = [f for f in day.grouped[name] if f.gross_ad_J_per_g is not None]
     counted = day.counted(name)
     return _Sample(contents.row, contents, worked, counted) if counted else None
@@ -208,9 +210,9 @@ def _column_slip(cause: own_causes.Cause, others: Sequence[own_causes.Cause]) ->
     first = cause.members[0]
     letter = first.place.table.columns[first.field]
     off = [figure.own - figure.found for figure in cause.members]
-    effect = f"Own less found here: {min(off):+.1f} to {max(off):+.1f} J/g.".replace("-", "−")
+    effect = f"Own less found here: {min(off):+.1f} to {max(off):+.1f} J/g".replace("-", "−")
     if others:
-        effect += " It would fit as well that " + "; or ".join(other.what for other in others) + "."
+        effect += ". It would fit as well that " + "; or ".join(other.what for other in others)
     names = tuple(figure.firing.row.sample for figure in cause.members)
     finding = first.place.finding(
         cause.code, first.field, sample=names[0] if len(names) == 1 else None, severity=cause.severity,
@@ -222,13 +224,13 @@ def _column_slip(cause: own_causes.Cause, others: Sequence[own_causes.Cause]) ->
 
 def _of_firings(sample: _Sample, figure: Figure, basis: Basis, scales: Scales, day: Day) -> tuple[Slip | None, bool]:
     """Return what an own mean shows about its firings, and whether it is settled: it follows from some of them."""
-    ways = [values for kind in (None, scales) if (values := _values(sample, sample.counted, basis, kind)) is not None]
-    accepted = [value for kind in (None, scales) if (value := _statistic(sample, basis, day, kind)) is not None]
     failing = _failing(sample, day)
-    if failing is None and any(figure.is_(value) for value in accepted):
+    if failing is None and not figure.differs:
         return None, True
-    if _rows_differ(sample, scales) and any(figure.is_(value) for value in accepted[1:]):
-        return None, True  # it follows from the sheet's own values, of which enough is said
+    from_own = _statistic(sample, basis, day, scales)
+    if from_own is not None and figure.is_(from_own) and (failing is None or _rows_differ(sample, scales)):
+        return None, True  # it follows from the sheet's own values, of which enough is said where they differ
+    ways = [values for kind in (None, scales) if (values := _values(sample, sample.counted, basis, kind)) is not None]
     own = f"{figure.own:.1f} J/g"
     for values in ways:
         if failing is not None and len(values) > 1 and figure.is_(statistics.mean(values)):
@@ -257,7 +259,7 @@ def _of_firings(sample: _Sample, figure: Figure, basis: Basis, scales: Scales, d
             hint=f"; it follows with {', '.join(names)}, which takes no part in the result",
         )  # fmt: skip
         return Slip(finding, samples=(sample.name,)), True
-    return None, failing is not None and any(figure.is_(value) for value in accepted)
+    return None, failing is not None and not figure.differs
 
 
 def _limit(verdict: agreement.Verdict) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
-from batchcal.evaluate.slips import formula_columns, own_causes
+from batchcal.evaluate.slips import formula_columns, own_capacities, own_causes
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.evaluate.slips.own_causes import Cause
 from batchcal.evaluate.slips.own_figures import (
@@ -126,9 +126,9 @@ def _column(
         direct = [figure for figure in pending if not figure.chained]
         if direct:
             yield from own_causes.heat_causes(direct, day)
-            yield from own_causes.capacity_causes(direct, day, names)
-            implied = own_causes.implied_capacities(direct, day.settings.acid_scheme)
-            yield from own_causes.moving_capacity(implied, _single_capacities(day))
+            yield from own_capacities.capacity_causes(direct, day, names, _single_names(day))
+            implied = own_capacities.implied_capacities(direct, day.settings.acid_scheme)
+            yield from own_capacities.moving_capacity(implied, _single_capacities(day))
 
     pending = [figure for figure in figures if figure.differs]
     while pending:
@@ -160,10 +160,10 @@ def _told(cause: Cause, others: Sequence[Cause], of: int, unit: str) -> Slip:
     single = len(rows) == 1
     off = [figure.own - figure.found for figure in cause.members]
     low, high = (f"{value:+.1f}".replace("-", "−") for value in (min(off), max(off)))
-    effect = f"Own less found here: {low} {unit}." if low == high else f"Own less found here: {low} to {high} {unit}."
+    effect = f"Own less found here: {low} {unit}" if low == high else f"Own less found here: {low} to {high} {unit}"
     if others:
         fits = "; or ".join(other.what for other in others)
-        effect += f" It would fit as well that {fits}: strong, not certain."
+        effect += f". It would fit as well that {fits}: strong, not certain"
     what = cause.what if not single or of == 1 else f"in this row {cause.what}"
     finding = place.finding(
         cause.code,
@@ -232,15 +232,8 @@ def _moisture_hint(figure: Figure, contents: Mapping[str, Contents]) -> str:
 
 
 def capacity_names(day: Day) -> dict[float, str]:
-    """Return what each heat capacity of the workbook is, by its value."""
+    """Return what each series and Setup's heat capacities are called, by their value."""
     names: dict[float, str] = {}
-    for firing in day.firings:
-        if firing.purpose is Purpose.CALIBRATION and firing.heat_capacity_J_per_K is not None:
-            own = firing.row.place
-            text = f"that of firing {firing.row.firing} alone ({own.sheet} row {own.row})"
-            names[firing.heat_capacity_J_per_K] = text
-    if len(names) > own_causes.MOST_SINGLE_CAPACITIES:
-        names.clear()
     for series in day.series:
         if series.heat_capacity_J_per_K is None:
             continue
@@ -249,6 +242,11 @@ def capacity_names(day: Day) -> dict[float, str]:
         date = f" of {series.date}" if series.date else ""
         names[series.heat_capacity_J_per_K] = f"{what}{name}{date} for {series.apparatus}"
     return names
+
+
+def _single_names(day: Day) -> dict[float, str]:
+    rows = {} if len(day.batch.firings) > 10 * own_capacities.MOST_SINGLE_CAPACITIES else _single_capacities(day)
+    return {value: f"that of the single firing of Calibration row {row}" for row, value in rows.items()}
 
 
 def _single_capacities(day: Day) -> dict[int, float]:
@@ -277,8 +275,8 @@ def _capacities_taken(tests: Sequence[Firing], day: Day, names: Mapping[float, s
             groups.setdefault((id(firing.series), own), []).append(figure)
     for (_, own), figures in groups.items():
         series = figures[0].firing.series
-        name = own_causes.capacity_name(own, own, names, series)
-        text = own_causes.capacity_text(own, name, series)
+        name = own_capacities.capacity_name(own, own, names, series)
+        text = own_capacities.capacity_text(own, name, series)
         yield _told(Cause("own-heat-capacity-other", text, tuple(figures)), [], len(rows), "J/K")
 
 

@@ -1,0 +1,202 @@
+"""The figures of the long run: everything that the page and the workbook show, worked out from the records."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+
+from batchcal.findings import CATALOGUE, Severity
+from batchcal.history import Apparatus, Count, Due, History, Pair, Passed, Pooled, Read, Span
+from batchcal.terms import Outcome
+from batchcal.trend import apparatus, pairs
+from batchcal.trend.gather import TWO, Fired, Gathered, each_day_once, gather
+from batchcal.trend.read import Day
+
+MOST_SPANS = 12
+"""Columns that a table of counts has at most: months, else quarters, else years."""
+
+TYPING = frozenset(
+    kind.code for kind in CATALOGUE.values() if kind.severity is Severity.BLOCK and kind.group in ("Reading", "Slips")
+)
+"""Findings of figures that were typed wrongly or cannot be read."""
+
+NOT_STATED = "not stated"
+
+
+def history(
+    days: Sequence[Day], passed: Sequence[Passed], since: dt.date | None = None, until: dt.date | None = None
+) -> History | None:
+    """Return the long run of the days, or None where no firing with a date is left to count.
+
+    ``passed`` are the files that could not be read; ``since`` and ``until`` are the first and the last day to count.
+    """
+    counted, once = each_day_once(days)
+    found = gather(counted, since, until)
+    if not found.fired:
+        return None
+    dates = [fired.date for fired in found.fired]
+    first, last = min(dates), max(dates)
+    days_used = _within(counted, since, until)
+    stretches = spans(first, last)
+    codes = analyst_codes(pair.analyst for pair in found.pairs)
+    capacities = apparatus.capacity_runs(days_used, found.fired, last)
+    return History(
+        laboratories=_names(day.laboratory for day in days_used),
+        methods=_names(day.method for day in days_used),
+        first=first,
+        last=last,
+        read=Read(
+            counted=tuple((day.file, day.workbook, day.date) for day in days_used),
+            passed=tuple(sorted(passed, key=lambda entry: entry.file)),
+            once=tuple(once),
+            carried=found.carried,
+            undated=found.undated,
+            outside=found.outside,
+            unpaired=found.unpaired,
+        ),
+        firings=len(found.fired),
+        samples=len({(f.day.file, f.firing.sample) for f in found.fired if f.firing.purpose == "sample"}),
+        spans=stretches,
+        capacities=capacities,
+        due=tuple(
+            Due(run.apparatus, newest, None if newest.expires is None else (newest.expires - last).days)
+            for run in capacities
+            for newest in run.series[-1:]
+        ),
+        checks=apparatus.check_runs(found.fired),
+        pairs=tuple(found.pairs),
+        quartiles=pairs.quartiles(found.pairs, stretches),
+        first_against_second=pairs.first_against_second(found.pairs),
+        pooled=pairs.pooled("all", found.pairs),
+        by_fuel_class=_grouped(found.pairs, _fuel_class(found.pairs)),
+        by_apparatus=_grouped(found.pairs, _apparatus),
+        by_analyst=_grouped(found.pairs, lambda pair: codes[pair.analyst]),
+        analyst_codes={name: code for name, code in codes.items() if name not in ("", TWO)},
+        events=_events(found, stretches),
+        findings=_findings(days_used, stretches),
+    )
+
+
+def _within(days: Sequence[Day], since: dt.date | None, until: dt.date | None) -> list[Day]:
+    """Return the days of which something was asked for; one without any date is never left out by a date."""
+    return [
+        day for day in days if day.date is None or not ((since and day.date < since) or (until and day.date > until))
+    ]
+
+
+def _names(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted({text for text in texts if text}))
+
+
+def spans(first: dt.date, last: dt.date) -> tuple[Span, ...]:
+    """Return the stretches of the calendar that the run is told by: months, else quarters, else years."""
+    for months in (1, 3, 12):
+        start = first.year * 12 + (first.month - 1) // months * months
+        starts = range(start, last.year * 12 + last.month, months)
+        if len(starts) <= MOST_SPANS or months == 12:
+            return tuple(
+                Span(_span_name(at, months), _month(at), _month(at + months) - dt.timedelta(1)) for at in starts
+            )
+    return ()
+
+
+def _month(count: int) -> dt.date:
+    return dt.date(count // 12, count % 12 + 1, 1)
+
+
+def _span_name(start: int, months: int) -> str:
+    year, month = divmod(start, 12)
+    if months == 1:
+        return f"{year}-{month + 1:02}"
+    return f"{year} Q{month // 3 + 1}" if months == 3 else str(year)
+
+
+def analyst_codes(analysts: Iterable[str]) -> dict[str, str]:
+    """Return a code for each analyst, numbered in the alphabetical order of what was logged, never by figures."""
+    names = sorted({name for name in analysts if name and name != TWO}, key=lambda name: (name.casefold(), name))
+    width = len(str(len(names)))
+    codes = {name: f"Analyst {number:0{width}}" for number, name in enumerate(names, 1)}
+    return {**codes, "": NOT_STATED, TWO: "two analysts"}
+
+
+def _fuel_class(found: Sequence[Pair]) -> Callable[[Pair], str]:
+    """Return how a pair's fuel class is named: one spelling for those that differ in capitals only."""
+    spelt: dict[str, str] = {}
+    for pair in found:
+        spelt.setdefault(" ".join(pair.fuel_class.split()).casefold(), pair.fuel_class)
+    return lambda pair: spelt[" ".join(pair.fuel_class.split()).casefold()] or NOT_STATED
+
+
+def _apparatus(pair: Pair) -> str:
+    if TWO in (pair.calorimeter, pair.bomb):
+        return "two bombs or calorimeters"
+    return Apparatus(pair.calorimeter, pair.bomb).name
+
+
+def _grouped(found: Sequence[Pair], name: Callable[[Pair], str]) -> tuple[Pooled, ...]:
+    groups: dict[str, list[Pair]] = {}
+    for pair in found:
+        groups.setdefault(name(pair), []).append(pair)
+    made = (pairs.pooled(group, groups[group]) for group in sorted(groups, key=lambda text: (text.casefold(), text)))
+    return tuple(group for group in made if group is not None)
+
+
+def _events(found: Gathered, stretches: Sequence[Span]) -> tuple[Count, ...]:
+    """Count what costs firings again: those that failed, figures typed wrongly, and pairs that scattered."""
+    events: dict[str, list[dt.date]] = {outcome: [] for outcome in Outcome if outcome is not Outcome.GOOD}
+    events |= {name: [] for name in ("typing", "not computed", "set aside", "scatter", "third firing")}
+    for fired in found.fired:
+        name = _fate(fired)
+        if name:
+            events[name].append(fired.date)
+    events["scatter"] = [pair.date for pair in found.pairs if pair.beyond]
+    good: dict[tuple[str, str], list[dt.date]] = {}
+    for fired in found.fired:
+        if fired.firing.purpose == "sample" and fired.firing.counts:
+            good.setdefault((fired.day.file, fired.firing.sample), []).append(fired.date)
+    events["third firing"] = [dates[2] for dates in good.values() if len(dates) > 2]
+    return tuple(Count(name, len(dates), _by_span(dates, stretches)) for name, dates in events.items())
+
+
+def _fate(fired: Fired) -> str:
+    firing = fired.firing
+    if firing.outcome not in ("", Outcome.GOOD):
+        return firing.outcome if firing.outcome in set(Outcome) else "not computed"
+    if firing.state == "set aside":
+        return "set aside"
+    if firing.state == "not computed":
+        return "typing" if TYPING.intersection(firing.findings) else "not computed"
+    return ""
+
+
+def _findings(days: Sequence[Day], stretches: Sequence[Span]) -> tuple[Count, ...]:
+    """Count findings by code, the most severe first, then the most frequent; each day by its own date."""
+    dates: dict[str, list[dt.date]] = {}
+    totals: Counter[str] = Counter()
+    severities: dict[str, str] = {}
+    for day in days:
+        for code, severity in day.findings:
+            totals[code] += 1
+            worst = min((severities.get(code, severity), severity), key=_rank)
+            severities[code] = worst
+            if day.date is not None:
+                dates.setdefault(code, []).append(day.date)
+    order = sorted(totals, key=lambda code: (_rank(severities[code]), -totals[code], code))
+    return tuple(
+        Count(code, totals[code], _by_span(dates.get(code, []), stretches), severities[code]) for code in order
+    )
+
+
+def _rank(severity: str) -> int:
+    return Severity(severity).rank if severity in set(Severity) else len(Severity)
+
+
+def _by_span(dates: Iterable[dt.date], stretches: Sequence[Span]) -> tuple[int, ...]:
+    """Return how many of the dates fall into each stretch."""
+    starts: dict[dt.date, int] = {}
+    for place, span in enumerate(stretches):
+        at = span.start
+        while at <= span.end:
+            starts[at] = place
+            at = _month(at.year * 12 + at.month)
+    counts = Counter(starts.get(date.replace(day=1)) for date in dates)
+    return tuple(counts[place] for place in range(len(stretches)))
