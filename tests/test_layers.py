@@ -13,7 +13,7 @@ MODULES = {
     ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-ROOT = {"logged", "tables", "terms", "items", "findings", "units", "errors"}
+ROOT = {"advice", "logged", "tables", "terms", "items", "findings", "units", "errors"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
     "items": {"terms"},
@@ -23,7 +23,8 @@ ALLOWED: dict[str, set[str]] = {
     "listing": {"reference", "tables"},
     "findings": {"findings", "terms"},
     "logged": {"terms", "findings"},
-    "model": {"terms", "findings", "logged"},
+    "advice": {"terms"},
+    "model": {"terms", "findings", "logged", "advice"},
     "reference": {"reference"},
     "formulas": {"formulas", "reference", "terms"},
     "evaluate": {"evaluate", "formulas", "reference", "model", *ROOT},

@@ -5,6 +5,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from batchcal import findings
+from batchcal.advice import CalibrationComparison, CheckPower
 from batchcal.evaluate import (
     acids,
     aids,
@@ -32,16 +33,7 @@ from batchcal.evaluate.settings import read_settings
 from batchcal.findings import OUT_OF_USE, Finding, Severity, in_order
 from batchcal.formulas import bomb
 from batchcal.logged import Batch
-from batchcal.model import (
-    CalibrationComparison,
-    CheckPower,
-    Evaluation,
-    Resolution,
-    SampleResult,
-    Series,
-    Settings,
-    apparatus_name,
-)
+from batchcal.model import Evaluation, Resolution, SampleResult, Series, Settings, apparatus_name
 from batchcal.terms import Basis, Purpose
 
 _STOP_ITEMS = frozenset(

@@ -8,13 +8,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from batchcal import findings, reference
+from batchcal.advice import CheckPower
 from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.order import in_firing_order
 from batchcal.findings import Finding
 from batchcal.formulas import control, statistics
 from batchcal.formulas.control import RunRule
-from batchcal.model import CheckPower, Quantity, Settings, apparatus_name
+from batchcal.model import Quantity, Settings, apparatus_name
 from batchcal.terms import Purpose
 
 BIASES_PERCENT = (0.2, 0.3)

@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from batchcal import findings, reference
+from batchcal.advice import CalibrationComparison, ComparedHabit
 from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import comparability, ignition, statistics
 from batchcal.logged import FiringRow
-from batchcal.model import CalibrationComparison, ComparedHabit, Series, Settings
+from batchcal.model import Series, Settings
 from batchcal.terms import AcidScheme, Purpose
 
 CONSTANT_ERROR_PERCENT = 10.0

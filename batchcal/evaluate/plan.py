@@ -7,12 +7,13 @@ the lab has entered its safety limits; it brings the rise to the middle of the c
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from batchcal.advice import PlannedFiring
 from batchcal.evaluate.agreement import MOST_FIRINGS, limit_for, passes
 from batchcal.evaluate.contents import Contents
 from batchcal.formulas import repeatability, statistics
 from batchcal.formulas.uncertainty import repeatability_sd
 from batchcal.items import SETUP_ITEMS_BY_KEY
-from batchcal.model import FiringResult, PlannedFiring, SampleResult, Series, Settings
+from batchcal.model import FiringResult, SampleResult, Series, Settings
 from batchcal.terms import Decision, FurtherTestRule, Outcome, SeriesState
 
 WILD = 12.0

@@ -1,11 +1,13 @@
 """Whether the calorimeter is in order: heat capacities with their life left, and the check firings."""
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from batchcal.advice import CalibrationComparison, CheckPower, ComparedHabit
 from batchcal.model import Evaluation, Series, apparatus_name
 from batchcal.report.charts import check_limit_percent
-from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows
+from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows, sentence
 from batchcal.report.working import firing_anchor
 from batchcal.terms import Purpose, SeriesState
 
@@ -44,6 +46,18 @@ class CheckRow:
 
 
 @dataclass(frozen=True, slots=True)
+class HabitRow:
+    """One habit in which the day's firings differ from those of the calibration, in words."""
+
+    apparatus: str
+    what: str
+    calibration: str
+    today: str
+    effect: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class ApparatusView:
     """Heat capacities and check firings."""
 
@@ -53,6 +67,12 @@ class ApparatusView:
     answer: str
     in_order: bool | None
     """None where it could not be judged."""
+    powers: tuple[str, ...]
+    """What the check firings of a day can and cannot see."""
+    habits: tuple[HabitRow, ...]
+    """Where the day's firings were made otherwise than those of the calibration."""
+    alike: tuple[str, ...]
+    """In what the two agree, and what is not logged, for each heat capacity in use."""
 
 
 def apparatus_view(evaluation: Evaluation, out: frozenset[str]) -> ApparatusView:
@@ -65,7 +85,49 @@ def apparatus_view(evaluation: Evaluation, out: frozenset[str]) -> ApparatusView
         _check_note(evaluation),
         answer,
         in_order,
+        _powers(evaluation.check_powers),
+        tuple(
+            _habit(compared, row) for compared in evaluation.comparisons for row in compared.rows if row.agrees is False
+        ),
+        tuple(_alike(compared) for compared in evaluation.comparisons),
     )
+
+
+def _powers(powers: Sequence[CheckPower]) -> tuple[str, ...]:
+    """Return what the checks of a day can see, said once for all apparatus of which it is the same."""
+    told: dict[str, list[str]] = {}
+    for power in powers:
+        chances = joined(f"{fixed(bias, 1)} % with {_percent(chance)}" for bias, chance in power.chances)
+        text = (
+            f"{counted(power.n, 'check firing')} a day with a scatter of {fixed(power.sd_percent, 2)} % "
+            f"({power.sd_source}) and a limit of {fixed(power.limit_percent, 2)} % sees a lasting bias of {chances} "
+            f"chance, and raises a false alarm with {_percent(power.false_alarm)}. Duplicates cannot see it at all."
+        )
+        told.setdefault(text, []).append(apparatus_name(power.calorimeter, power.bomb))
+    return tuple(sentence(f"{joined(dict.fromkeys(names))}: {text}") for text, names in told.items())
+
+
+def _percent(chance: float) -> str:
+    return f"{fixed(100 * chance, 0)} %"
+
+
+def _habit(compared: CalibrationComparison, row: ComparedHabit) -> HabitRow:
+    effect = NONE if row.effect_J_per_g is None else fixed(row.effect_J_per_g, 0, sign=True)
+    return HabitRow(
+        apparatus_name(compared.calorimeter, compared.bomb), row.what, row.calibration, row.today, effect, row.note
+    )
+
+
+def _alike(compared: CalibrationComparison) -> str:
+    same = [row.what.lower() for row in compared.rows if row.agrees]
+    unknown = [row.what.lower() for row in compared.rows if row.agrees is None]
+    day = "" if compared.series_date is None else f" of {date(compared.series_date)}"
+    text = f"{apparatus_name(compared.calorimeter, compared.bomb)}, calibration{day} and today"
+    parts = [
+        f"alike in {joined(same)}" if same else "",
+        f"not logged on both sides: {joined(unknown)}" if unknown else "",
+    ]
+    return sentence(f"{text}: {'; '.join(part for part in parts if part)}")
 
 
 def _answer(evaluation: Evaluation, checks: tuple[CheckRow, ...]) -> tuple[bool | None, str]:

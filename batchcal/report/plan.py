@@ -1,6 +1,7 @@
 """A planned firing in words: one line to take to the bench."""
 
-from batchcal.model import PlannedFiring, SampleResult
+from batchcal.advice import PlannedFiring
+from batchcal.model import SampleResult
 from batchcal.report.words import fixed
 from batchcal.terms import BASIS_NAMES, FurtherTestRule
 

@@ -8,7 +8,8 @@ import pytest
 from logbook import Log, codes, firing, plain_log, run, sample
 
 from batchcal.findings import Finding
-from batchcal.model import ComparedHabit, Evaluation
+from batchcal.advice import ComparedHabit
+from batchcal.model import Evaluation
 from batchcal.terms import Decision, FiringState
 
 MASSES = (0.90, 1.10, 0.95, 1.05, 1.00, 1.02)

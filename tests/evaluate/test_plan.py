@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from logbook import DAY, Log, plain_log, run
 
-from batchcal.model import PlannedFiring
+from batchcal.advice import PlannedFiring
 from batchcal.report.ladder import rungs
 from batchcal.terms import FurtherTestRule
 
