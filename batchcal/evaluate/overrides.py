@@ -59,13 +59,18 @@ class Overrides:
         made = list(self.found)
         for row in self._valid:
             if id(row) in self._met:
-                texts = {"overridden": row.finding, "reviewer": row.reviewer, "reason": row.reason.rstrip(".")}
-                place = row.place
-                made.append(place.finding("override-used", "finding", firing=row.firing, sample=row.sample, **texts))
+                made.append(
+                    row.place.finding(
+                        "override-used", "finding", firing=row.firing, sample=row.sample, overridden=row.finding,
+                        reviewer=row.reviewer, reason=row.reason.rstrip("."),
+                    )
+                )  # fmt: skip
             else:
-                about = row.where or row.sample or row.firing
-                texts = {"overridden": row.finding, "about": f" at {about}" if about else ""}
-                made.append(row.place.finding("override-without-finding", "finding", **texts))
+                at = row.where or row.sample or row.firing
+                about = f" at {at}" if at else ""
+                made.append(
+                    row.place.finding("override-without-finding", "finding", overridden=row.finding, about=about)
+                )
         return made
 
 

@@ -15,8 +15,8 @@ from batchcal.findings.firing import FIRING, READINGS, TITRATION
 from batchcal.findings.heat_capacity import HEAT_CAPACITY
 from batchcal.findings.information import INFORMATION
 from batchcal.findings.kinds import CAUTION, Kind, Severity
-from batchcal.findings.own_results import OWN_RESULTS
 from batchcal.findings.overrides import OVERRIDES
+from batchcal.findings.own_results import OWN_RESULTS
 from batchcal.findings.reading import READING
 from batchcal.findings.records import RECORDS
 from batchcal.findings.review import REVIEW

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from logbook import Log, codes, plain_log, run, sample
 
-from batchcal.terms import Decision
+from batchcal.terms import Basis, Decision
 
 
 def alike() -> Log:
@@ -95,7 +95,7 @@ def test_a_check_that_is_out_and_was_explained_lets_the_day_stand(tmp_path: Path
         "Check limit": (0.2, "%", "own"),
     }
     log.add("Runs", firing_no=9, purpose="check", sample_mass=1.0, temperature_rise=2.7)
-    assert sample(run(log, tmp_path)).gross_J_per_g["ad"] is None
+    assert sample(run(log, tmp_path)).gross_J_per_g[Basis.AS_ANALYSED] is None
     found = sample(run(amended(log, finding="check-out", sample_no=None, firing_no="9"), tmp_path))
     assert found.decision is Decision.READY
-    assert found.gross_J_per_g["ad"] == pytest.approx(24945, abs=1e-6)
+    assert found.gross_J_per_g[Basis.AS_ANALYSED] == pytest.approx(24945, abs=1e-6)

@@ -48,7 +48,8 @@ def test_check_limits_in_joules_become_per_cent() -> None:
         data(day(check_limit_J_per_g=52.908, check_warning_limit_percent=0.1, check_sd_J_per_g=26.454)), "a"
     )
     assert read.limits.check_percent == pytest.approx(0.2)
-    assert (read.limits.check_warning_percent, read.limits.check_sd_percent) == (0.1, pytest.approx(0.1))
+    assert read.limits.check_warning_percent == 0.1
+    assert read.limits.check_sd_percent == pytest.approx(0.1)
 
 
 def test_a_file_of_before_the_added_keys_is_read() -> None:

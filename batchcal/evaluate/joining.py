@@ -1,0 +1,77 @@
+"""What other sheets say of a firing, joined to it by its number: the titration of its washings, its readings."""
+
+from collections.abc import Sequence
+
+from batchcal.evaluate import acids, combustion, curves, titrants
+from batchcal.evaluate.firings import Firing
+from batchcal.findings import Finding
+from batchcal.logged import Batch
+from batchcal.model import Settings
+
+
+def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
+    """Give every firing the titration of its washings, with its strength; returns the findings made."""
+    joined, found = acids.join(batch.titrations, {firing.row.firing for firing in firings})
+    if not combustion.needs_titre(settings):
+        return [*found, *acids.unused(joined, settings)]
+    by_cell = [finding for finding in batch.findings if finding.severity.stops]
+    made, more = titrants.standardisations(batch, settings)
+    found += more
+    twice = {finding.firing: finding for finding in found if finding.code == "titration-twice"}
+    for firing in firings:
+        if not firing.computable:
+            continue
+        firing.titration = joined.get(firing.row.firing)
+        if firing.row.firing in twice:
+            firing.stop(twice[firing.row.firing])
+        elif firing.titration is not None and firing.titration.unreadable:
+            place = firing.titration.place
+            firing.stop(
+                *(f for f in by_cell if f.sheet == place.sheet and f.row in (place.row, place.table.heading_row))
+            )
+        elif firing.titration is not None:
+            firing.titration, more = titrants.with_strength(firing.titration, firing.date, made, settings)
+            firing.attach(more)
+            found += more
+    return [*found, *titrants.compare_typed(firings, made)]
+
+
+def join_readings(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
+    """Work out the curve of every firing with time readings; returns the findings that name no firing."""
+    grouped = curves.by_firing(batch.readings)
+    stops = [finding for finding in batch.findings if finding.severity.stops]
+    for firing in firings:
+        readings = grouped.pop(firing.row.firing, None)
+        if readings is None or not firing.computable:
+            continue
+        if any(reading.unreadable for reading in readings):
+            rows = {reading.place.row for reading in readings} | {readings[0].place.table.heading_row}
+            sheet = readings[0].place.sheet
+            firing.stop(*(f for f in stops if f.sheet == sheet and f.row in rows and f.firing == firing.row.firing))
+            continue
+        worked = curves.work_out(firing.row, readings, settings)
+        firing.curve = worked.curve
+        firing.attach(worked.findings)
+        if any(finding.severity.stops for finding in worked.findings):
+            firing.stop(*(finding for finding in worked.findings if finding.severity.stops))
+    return [rows[0].place.finding("readings-without-firing", "firing", firing=name) for name, rows in grouped.items()]
+
+
+def reading_modes(firings: Sequence[Firing]) -> list[Finding]:
+    """Return a finding for each firing that was read otherwise than the series of its heat capacity."""
+    with_curve = {firing.row.firing for firing in firings if firing.curve is not None}
+    words = {True: "against time", False: "without times"}
+    found = []
+    for firing in firings:
+        if firing.series is None or not firing.series.firings or not firing.counts:
+            continue
+        modes = {name in with_curve for name in firing.series.firings}
+        own = firing.curve is not None
+        if own not in modes:
+            finding = firing.row.place.finding(
+                "reading-mode-differs", "rise_K", firing=firing.row.firing, sample=firing.row.sample,
+                mode=words[own], other=words[not own],
+            )  # fmt: skip
+            firing.attach([finding])
+            found.append(finding)
+    return found
