@@ -2,6 +2,7 @@
 
 import ast
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -125,3 +126,10 @@ def test_every_code_that_is_made_stands_in_the_catalogue() -> None:
                 made.add(code)
     assert len(made) > 40
     assert made <= set(CATALOGUE), sorted(str(code) for code in made - set(CATALOGUE))
+
+
+def test_every_package_is_shipped() -> None:
+    with (PACKAGE.parent / "pyproject.toml").open("rb") as file:
+        listed = set(tomllib.load(file)["tool"]["setuptools"]["packages"])
+    there = {".".join(("batchcal", *path.parent.relative_to(PACKAGE).parts)) for path in PACKAGE.rglob("__init__.py")}
+    assert listed == there | {"batchcal.templates"}

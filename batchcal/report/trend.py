@@ -263,8 +263,8 @@ def _patterns(run: CheckRun) -> str:
     name = capital(run.apparatus.name)
     if run.sd_percent is None:
         return (
-            f"{name}: no check limit and no standard deviation of checks is on Setup, and fewer than ten checks bear none "
-            "out: patterns and running sum are not judged."
+            f"{name}: no check limit and no standard deviation of checks is on Setup, and fewer than ten checks bear "
+            "none out: patterns and running sum are not judged."
         )
     parts = [f"{name}: judged by a standard deviation of {fixed(run.sd_percent, 3)} % ({run.sd_source})."]
     if run.patterns:

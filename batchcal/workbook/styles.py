@@ -31,7 +31,7 @@ DECISION_SHAPES = {Decision.READY: "●", Decision.REPEAT: "▲", Decision.WAIT:
 SEVERITY_SHAPES = {Severity.SAFETY: "◆", Severity.BLOCK: "■", Severity.REVIEW: "△", Severity.NOTE: "○"}
 
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
-_LIKE_A_FORMULA = ("=", "+", "-", "@", "\t")
+LIKE_A_FORMULA = ("=", "+", "-", "@", "\t")
 
 
 def solid(colour: str) -> PatternFill:
@@ -58,7 +58,7 @@ def write_text(cell: Cell, text: str) -> None:
         return
     cell.value = visible(text)
     cell.data_type = "s"
-    if text.startswith(_LIKE_A_FORMULA):
+    if text.startswith(LIKE_A_FORMULA):
         # Without the mark a spreadsheet program would make it a formula once someone edits the cell.
         cell.quotePrefix = True
 

@@ -120,6 +120,11 @@ def _count(count: Count) -> tuple[Value, ...]:
     return (count.severity, count.key, *count.by_span, count.total)
 
 
+def _plain(text: str) -> bool:
+    """Return whether a text may be written as it stands: short, printable, and not like a formula."""
+    return text.isprintable() and not text.startswith(styles.LIKE_A_FORMULA) and len(text) < styles.LONGEST_TEXT
+
+
 def _sheet(book: Workbook, name: str, headings: Sequence[str], rows: Iterable[Sequence[Value]]) -> None:
     """Add a sheet of plain rows; a text that begins like a formula is marked so that it stays text."""
     sheet = book.create_sheet(name)
@@ -137,4 +142,4 @@ def _sheet(book: Workbook, name: str, headings: Sequence[str], rows: Iterable[Se
 
     sheet.append([kept(heading, bold) for heading in headings])
     for row in rows:
-        sheet.append([kept(value) if isinstance(value, str) and not value.isalnum() else value for value in row])
+        sheet.append([kept(value) if isinstance(value, str) and not _plain(value) else value for value in row])

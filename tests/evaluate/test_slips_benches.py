@@ -113,7 +113,7 @@ def test_a_pair_that_disagrees_is_not_held_against_its_composition(tmp_path: Pat
     assert not ours(run(log, tmp_path))
 
 
-def many(count: int = 5, **every: Any) -> Log:
+def many(count: int = 5, every: dict[str, Any] | None = None) -> Log:
     """Samples S1, S2, ... with 2, 4, ... % of moisture and the analysis above, given as analysed."""
     log = plain_log()
     log.rows["Samples"] = []
@@ -124,7 +124,7 @@ def many(count: int = 5, **every: Any) -> Log:
                     temperature_rise=(GROSS_DRY * part + 60) / 10000)  # fmt: skip
         row = log.add("Samples", sample_no=f"S{number}", moisture_analysis=moisture, basis="ad",
                       hydrogen_includes_moisture="no")  # fmt: skip
-        row |= {name: value * part for name, value in DRY.items()} | every
+        row |= {name: value * part for name, value in DRY.items()} | (every or {})
     return log
 
 
@@ -166,17 +166,17 @@ def test_hydrogen_is_not_suspected_without_reason(tmp_path: Path) -> None:
     for row in biased.rows["Samples"]:
         row["Hydrogen (%)"] += 0.6  # all alike, however much moisture
     assert not ours(run(biased, tmp_path))
-    said = with_water(many(**{"Hydrogen includes moisture": "yes"}))
+    said = with_water(many(5, {"Hydrogen includes moisture": "yes"}))
     assert not ours(run(said, tmp_path))
 
 
 def test_one_hydrogen_for_many_fuels(tmp_path: Path) -> None:
-    log = many(4, **{"Hydrogen (%)": 4.52})
+    log = many(4, {"Hydrogen (%)": 4.52})
     found = only(run(log, tmp_path), "hydrogen-same")
     assert found.severity is Severity.NOTE
     assert "4 samples of different fuels have 4.52 % of hydrogen: S1, S2, S3 and S4" in found.message
-    assert "hydrogen-same" not in codes(run(many(3, **{"Hydrogen (%)": 4.52}), tmp_path))
-    alike = many(4, **{"Hydrogen (%)": 4.52, "Ash (%)": 19.0, "Fuel class": "coal"})
+    assert "hydrogen-same" not in codes(run(many(3, {"Hydrogen (%)": 4.52}), tmp_path))
+    alike = many(4, {"Hydrogen (%)": 4.52, "Ash (%)": 19.0, "Fuel class": "coal"})
     assert "hydrogen-same" not in codes(run(alike, tmp_path))
     # Given to a tenth, four of nine may be alike by chance.
     tenths = many(9)
