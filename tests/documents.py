@@ -62,7 +62,15 @@ def columns() -> str:
         if sheet.role == "runs":
             parts.append(f"**{sheet.name}**: {sheet.note} The columns are those of Calibration.")
             continue
-        rows = [[f"`{column.heading}`", _takes(column), column.note] for column in sheet.columns]
+        offered = {column.field for column in sheet.columns}
+        rows = [
+            [
+                f"`{column.heading}`",
+                _takes(column),
+                column.note + ("" if column.field in offered else " Where it is there."),
+            ]
+            for column in sheet.readable
+        ]
         parts.append(f"**{sheet.name}**: {sheet.note}\n\n" + _table(["Heading", "Takes", "What for"], rows))
     return "\n\n".join(parts)
 

@@ -1,5 +1,6 @@
 """What the other benches found of a sample, brought to the basis on which it is needed."""
 
+import contextlib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -76,7 +77,8 @@ class Contents:
             row = replace(row, contents={**row.contents, name: row.contents[name] + by})
         basis = None if row is None else row.bases.get("ash")
         if row is not None and ash is not None and basis is not None:
-            ash = bases.to_as_analysed(row.contents["ash"], basis, analysis, total, None)
+            with contextlib.suppress(ValueError):  # no ash is no ash on every basis, whatever moisture is missing
+                ash = bases.to_as_analysed(row.contents["ash"], basis, analysis, total, None)
         return replace(self, row=row, moisture_analysis=analysis, moisture_total=total, ash_ad=ash)
 
     def add(self, code: str, column: str | None = None, **details: Any) -> None:

@@ -113,7 +113,7 @@ _LOOK = kinds(
     (
         "moisture-other-day",
         "analysis moisture and firing are further apart than Moisture gap limit",
-        "{where}: sample {sample}: analysis moisture of {moisture_date}, fired on {date}; the limit is {limit}.{worth}",
+        "{where}: sample {sample}: analysis moisture of {moisture_date}, fired on {date};{worth} the limit is {limit}.",
         "Determine the moisture again from the kept sample, on the day on which it is fired.",
     ),
     (

@@ -59,7 +59,7 @@ REVIEW = kinds(
         "a capsule burnt, and it is not said whether the weighing of the empty crucible has it in it",
         "{where}: firing {firing} burnt a capsule of {capsule} g; the difference of the weighings is taken as the "
         "sample, as if both had the capsule in them.",
-        "Enter Capsule in tare: yes, or no where the empty crucible was weighed without; then the capsule is taken off.",
+        "Enter Capsule in tare: yes, or no where the empty crucible was weighed without; then it is taken off.",
     ),
     (
         "aid-heat-twice",

@@ -20,7 +20,17 @@ def summary_page(
     ``printed`` turns J/g into the printed text in the report unit; ``constants`` are the figures in force that do
     not stand on Setup; ``method_title`` is the method's name in words. The same arguments give the same text.
     """
-    environment = jinja2.Environment(
+    template = environment().get_template("summary.html.j2")
+    return template.render(
+        page=page_view(evaluation, printed, constants, method_title),
+        correction_headings=CORRECTION_HEADINGS,
+        not_computed=NONE,
+    )
+
+
+def environment() -> jinja2.Environment:
+    """Return the environment in which the pages are rendered; its filter ``whole`` keeps dates from breaking."""
+    made = jinja2.Environment(
         loader=jinja2.FunctionLoader(_template),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
@@ -28,12 +38,8 @@ def summary_page(
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters["whole"] = _whole
-    return environment.get_template("summary.html.j2").render(
-        page=page_view(evaluation, printed, constants, method_title),
-        correction_headings=CORRECTION_HEADINGS,
-        not_computed=NONE,
-    )
+    made.filters["whole"] = _whole
+    return made
 
 
 def _whole(text: str) -> markupsafe.Markup:

@@ -1,16 +1,14 @@
 """The long-run page: the figures of many days put into words, rows and charts, and rendered."""
 
-import importlib.resources
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import jinja2
 
 import batchcal
 from batchcal.findings import CAUTION
 from batchcal.history import CheckRun, Count, Due, History, Passed, Pooled, Quartiles, Span
 from batchcal.report import trend_charts
 from batchcal.report.charts import expected_half
+from batchcal.report.page import environment
 from batchcal.report.trend_charts import IntervalBar, TimeChart
 from batchcal.report.trend_outstanding import SOON, Line, capital, limits, outstanding
 from batchcal.report.words import NONE, aligned, counted, date, fixed, joined
@@ -86,16 +84,10 @@ class TrendView:
 
 def trend_page(history: History, workbook: str) -> str:
     """Return the long-run page as HTML; ``workbook`` names the file with the tables behind it."""
-    environment = jinja2.Environment(
-        loader=jinja2.FunctionLoader(_template),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    return environment.get_template("trend.html.j2").render(
-        page=trend_view(history), workbook=workbook, shown=_SHOWN, not_computed=NONE
+    return (
+        environment()
+        .get_template("trend.html.j2")
+        .render(page=trend_view(history), workbook=workbook, shown=_SHOWN, not_computed=NONE)
     )
 
 
@@ -380,7 +372,3 @@ def _record(history: History) -> tuple[tuple[str, str], ...]:
     if read.outside:
         rows.append(("Outside the days asked for", f"{counted(read.outside, 'firing')}, left out"))
     return tuple(rows)
-
-
-def _template(name: str) -> str:
-    return (importlib.resources.files("batchcal.templates") / name).read_text(encoding="utf-8")

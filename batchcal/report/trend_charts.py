@@ -22,6 +22,9 @@ MOST_MARKS = 250
 
 MOST_WORDED = 150
 
+MOST_DOTS = 3000
+"""More pairs than this would run into one blot: those within the limit are then shown by their quartiles alone."""
+
 FEWEST_FOR_SUMS = 10
 """Checks from which on their running sum is drawn; chosen here, no source."""
 
@@ -69,6 +72,8 @@ class TimeChart:
     unit: str
     days: tuple[Tick, ...]
     dots: str
+    over: str
+    """Paths of dots where there are too many results for a mark each: within, and beyond the limit."""
     marks: tuple[Mark, ...]
     boxes: tuple[str, ...] = ()
     sums: Sums | None = None
@@ -167,7 +172,7 @@ def capacity_chart(run: CapacityRun, key: str) -> TimeChart | None:
         mean = next((s.heat_capacity_J_per_K for s in reversed(run.series) if s.start <= at), None)
         return bool(sd) and mean is not None and abs(value - mean) > 3 * (sd or 0.0)
 
-    marks, dots = _results(
+    marks, dots, over = _results(
         (
             plane.x(point.date),
             plane.y(point.heat_capacity_J_per_K),
@@ -197,6 +202,7 @@ def capacity_chart(run: CapacityRun, key: str) -> TimeChart | None:
         "J/K",
         plane.days_axis(),
         dots,
+        over,
         marks,
         foot=TOP + HEIGHT,
     )
@@ -224,7 +230,7 @@ def check_chart(run: CheckRun, key: str) -> TimeChart:
     if action:
         band = f"M{LEFT} {plane.y(100 + action)}H{RIGHT}V{plane.y(100 - action)}H{LEFT}Z"
     kinds = {"within": "within", "warning": "within", "out": "beyond", "not judged": "open"}
-    marks, dots = _results(
+    marks, dots, over = _results(
         (
             plane.x(point.date),
             plane.y(100.0 + point.off_percent),
@@ -261,6 +267,7 @@ def check_chart(run: CheckRun, key: str) -> TimeChart:
         "%",
         plane.days_axis(),
         dots,
+        over,
         marks,
         sums=sums,
         foot=foot,
@@ -319,7 +326,7 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
     plane = _Plane(judged[0][0].date, judged[-1][0].date, 0.0, top)
     quarter, three_quarters = expected_half()
     median = expected_median()
-    marks, dots = _results(
+    marks, dots, over = _results(
         (
             plane.x(pair.date),
             plane.y(min(ratio, top)),
@@ -334,10 +341,12 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
             continue
         first, last = max(part.span.start, plane.first), min(part.span.end, judged[-1][0].date)
         middle = plane.x(first + (last - first) / 2)
-        half = max(2.0, min(8.0, (plane.x(last) - plane.x(first)) / 2 - 2))
+        half = max(2.0, min(9.0, (plane.x(last) - plane.x(first)) / 2 - 2))
         a, b = position(middle - half), position(middle + half)
         low, mid, high = (plane.y(value) for value in (part.quarter, part.median, part.three_quarters))
         boxes.append(f"M{a} {high}H{b}V{low}H{a}ZM{a} {mid}H{b}")
+    if len(judged) > MOST_DOTS and boxes:
+        dots = ""
     beyond = sum(pair.beyond for pair, _ in judged)
     caption = (
         "First pairs, those beyond the limit included. Shaded: where half of all pairs are expected if the laboratory "
@@ -346,6 +355,8 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
     )
     if boxes:
         caption += " Box: the middle half of the pairs found, with their median."
+        if not dots and not marks:
+            caption += " Of so many pairs only those beyond the limit are drawn singly."
     if longest > top:
         caption += f" Pairs beyond {fixed(top, 1)} are drawn at the edge; the largest is {fixed(longest, 1)}."
     return TimeChart(
@@ -361,6 +372,7 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
         "",
         plane.days_axis(),
         dots,
+        over,
         marks,
         tuple(boxes),
         foot=TOP + HEIGHT,
@@ -397,15 +409,21 @@ def interval_bar(group: Pooled) -> IntervalBar | None:
     )
 
 
-def _results(results: Iterable[tuple[float, float, str, str]]) -> tuple[tuple[Mark, ...], str]:
-    """Return marks with their words, and of many results the rest as one path of dots, each place once."""
+def _results(results: Iterable[tuple[float, float, str, str]]) -> tuple[tuple[Mark, ...], str, str]:
+    """Return marks with their words; of many results, paths of dots, each place once: within and beyond.
+
+    Those beyond keep shape and words as long as they are not too many themselves.
+    """
     found = list(results)
-    if len(found) <= MOST_MARKS:
-        return tuple(Mark(*result) for result in found), ""
     beyond = [result for result in found if result[2] == "beyond"]
-    worded = set(beyond[-MOST_WORDED:])
-    dots = dict.fromkeys((round(x), round(y)) for x, y, kind, words in found if (x, y, kind, words) not in worded)
-    return tuple(Mark(*result) for result in beyond[-MOST_WORDED:]), "".join(f"M{x} {y}h0" for x, y in dots)
+    few = len(found) <= MOST_MARKS
+    marks = tuple(Mark(*result) for result in (found if few else beyond if len(beyond) <= MOST_WORDED else ()))
+    within = "" if few else _places((x, y) for x, y, kind, _ in found if kind != "beyond")
+    return marks, within, _places((x, y) for x, y, _, _ in beyond) if beyond and not marks else ""
+
+
+def _places(places: Iterable[tuple[float, float]]) -> str:
+    return "".join(f"M{x} {y}h0" for x, y in dict.fromkeys((round(x), round(y)) for x, y in places))
 
 
 def _polyline(places: Sequence[tuple[float, float]]) -> str:

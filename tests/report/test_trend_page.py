@@ -83,7 +83,7 @@ def test_what_is_drawn_lies_inside_the_drawing(year: History) -> None:
     assert view.ratio is not None
     for chart in (*view.capacity_charts, *view.check_charts, view.ratio):
         frame = chart.frame
-        assert chart.marks or chart.dots
+        assert chart.marks or chart.dots or chart.over
         for mark in chart.marks:
             assert frame.left <= mark.x <= frame.right
             assert frame.top <= mark.y <= frame.bottom

@@ -147,7 +147,7 @@ def _moisture(day: Day, sample: str) -> Iterator[Slip]:
             contents.value_on(Basis.DRY, mean) for contents in (entry, entry.moved("moisture_analysis", MOISTURE_STEP))
         )
         if dry is not None and moved is not None:
-            worth = f" {MOISTURE_STEP} % more moisture is {moved - dry:.0f} J/g in the dry value."
+            worth = f" {MOISTURE_STEP} % more moisture is {moved - dry:.0f} J/g in the dry value;"
     text = limit.text + ("" if day.settings.moisture_gap_limit else f" ({limit.mark})")
     finding = entry.row.place.finding(
         "moisture-other-day",
