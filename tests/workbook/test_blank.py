@@ -6,7 +6,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from logbook import FIRING_HEADINGS, SAMPLE_HEADINGS, SETUP_HEADINGS, TITRATION_HEADINGS
+from logbook import AMENDMENT_HEADINGS, FIRING_HEADINGS, SAMPLE_HEADINGS, SETUP_HEADINGS, TITRATION_HEADINGS
 from programs import program
 
 from batchcal.workbook.blank import blank_workbook
@@ -28,6 +28,7 @@ SHEETS = {
         "Titre (mL)",
         "Blank (mL)",
     ],
+    "Amendments": AMENDMENT_HEADINGS,
 }
 
 
