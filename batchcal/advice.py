@@ -63,8 +63,8 @@ class PlannedFiring:
     count: int
     """The firings of the sample with it."""
     apparatus: str
-    aid: str
-    aid_mass_g: float | None
+    aids: tuple[tuple[str, float], ...]
+    """Name and mass (g) of each aid, as with the firing before."""
     mass_g: float | None
     mass_range_g: tuple[float, float] | None
     """Masses whose rise stays within the calibrated rises and whose charge within the lab's limits."""

@@ -18,8 +18,7 @@ def _charge(planned: PlannedFiring) -> str:
         return f"{planned.why_no_mass}."
     low, high = planned.mass_range_g
     parts = [f"{fixed(planned.mass_g, 2)} g ({fixed(low, 2)} to {fixed(high, 2)})"]
-    if planned.aid and planned.aid_mass_g:
-        parts.append(f"{fixed(planned.aid_mass_g, 2)} g of {planned.aid} as before")
+    parts += [f"{fixed(mass, 2)} g of {aid} as before" for aid, mass in planned.aids]
     parts += [
         planned.apparatus,
         f"expected rise {fixed(planned.rise_K, 2)} K",

@@ -105,7 +105,7 @@ def _odd(column: FormulaColumn, by_row: ByRow) -> Iterator[Slip]:
 
 def _kind_of_row(firing: Firing) -> object:
     row = firing.row
-    return firing.purpose, firing.apparatus, row.aid.casefold(), bool(row.capsule_mass_g)
+    return firing.purpose, firing.apparatus, tuple(aid.name.casefold() for aid in row.aids), bool(row.capsule_mass_g)
 
 
 def _unseen(by_row: ByRow, day: Day) -> Iterator[Slip]:

@@ -39,11 +39,12 @@ def find(day: Day) -> Iterator[Slip]:
     if limit is None or limit <= 0:
         return
     before, after = _neighbours(day.firings)
+    used = _aids_used(day)
     for first, second in day.pairs():
         gap = day.gap(first, second)
         if gap is None or passes(gap, limit):
             continue
-        yield from _aids(day, first, second, gap)
+        yield from _aids(day, first, second, gap, used)
         within = limit * (EXPLAINED if gap > FAR * limit else EXPLAINED_NEAR)
         yield from _masses(day, first, second, gap, within)
         if gap > FAR * limit:  # nearer, the heat capacity of another bomb fits half of all pairs by chance
@@ -109,20 +110,28 @@ def _apparatus(day: Day, first: Firing, second: Firing, gap: float, within: floa
             return
 
 
-def _aids(day: Day, first: Firing, second: Firing, gap: float) -> Iterator[Slip]:
-    with_aid = [firing for firing in (first, second) if firing.row.aid]
+def _aids_used(day: Day) -> dict[str, list[float]]:
+    """Return the masses (g) of each aid in the log, by the aid's name in lower case."""
+    used: dict[str, list[float]] = {}
+    for firing in day.firings:
+        for aid in firing.row.aids:
+            if aid.name and aid.mass_g:
+                used.setdefault(aid.name.casefold(), []).append(aid.mass_g)
+    return used
+
+
+def _aids(
+    day: Day, first: Firing, second: Firing, gap: float, used: Mapping[str, Sequence[float]]
+) -> Iterator[Slip]:
+    with_aid = [firing for firing in (first, second) if firing.row.aids]
     if len(with_aid) == 1:
         texts = {"aid": with_aid[0].row.aid, "gap": f"{gap:.0f}", "other": with_aid[0].row.firing}
         yield _slip("aid-in-one-only", with_aid[0], "aid", (first, second), **texts)
     low, high = sorted((first, second), key=lambda firing: firing.gross_ad_J_per_g or 0.0)
     excess = ((high.gross_ad_J_per_g or 0.0) - (low.gross_ad_J_per_g or 0.0)) * (high.mass_g or 0.0)
-    used: dict[str, list[float]] = {}
-    for firing in day.firings:
-        if firing.row.aid and firing.row.aid_mass_g:
-            used.setdefault(firing.row.aid.casefold(), []).append(firing.row.aid_mass_g)
     for name, masses in used.items():
         heat = day.settings.aid_heats.get(name)
-        if heat is None or high.row.aid.casefold() == name:
+        if heat is None or name in {aid.name.casefold() for aid in high.row.aids}:
             continue
         mass = excess / heat.value
         if min(masses) * (1 - AID_SLACK) <= mass <= max(masses) * (1 + AID_SLACK):
