@@ -11,7 +11,17 @@ from batchcal.evaluate.net import net_values
 from batchcal.findings import Finding
 from batchcal.logged import Place
 from batchcal.model import FiringResult, NetValues, SampleResult, Settings
-from batchcal.terms import NET_BASES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule, Purpose, YesNo
+from batchcal.terms import (
+    BASIS_NAMES,
+    NET_BASES,
+    AcidScheme,
+    Basis,
+    Decision,
+    FiringState,
+    FurtherTestRule,
+    Purpose,
+    YesNo,
+)
 
 _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
@@ -178,7 +188,7 @@ def _agreed(verdict: Verdict, settings: Settings) -> str:
     spread, limit = verdict.range_J_per_g, verdict.limit_J_per_g
     if spread is None or limit is None:
         return verdict.statistic
-    basis = f" on the {settings.comparison_basis} basis" if settings.comparison_basis else ""
+    basis = f", {BASIS_NAMES[settings.comparison_basis]}" if settings.comparison_basis else ""
     text = (
         f"{verdict.statistic}: {spread:.1f} J/g apart{basis}, limit {limit:.1f} J/g, {limit - spread:.1f} J/g to spare"
     )

@@ -37,22 +37,22 @@ AIDS = "heat of aids and capsules"
 ASH, HYDROGEN, HEAT_EXCHANGE = "ash", "hydrogen", "heat exchange"
 
 _ADVICE = {
-    SERIES: "fire more benzoic acid for the heat capacity: this part falls with the square root of their number.",
-    ENTERED_CAPACITY: "determine the heat capacity here by a series of benzoic acid firings.",
-    BENZOIC: "use a benzoic acid whose certificate states a smaller uncertainty.",
-    THERMOMETER: "have the thermometer calibrated over the span of the rises; more firings do not help.",
-    SIDE_HEATS: "measure the ignition and acid heats better, or make them smaller; more firings do not help.",
-    REPEATABILITY: "fire the sample again, or look for the cause of the scatter: mixing, pellet, stirring, titration.",
-    READING: "read the temperature to a finer step, if the thermometer allows it.",
-    CURVE_READINGS: "make the fore and after period longer or read them more often, and read to a finer step.",
-    CURVE_METHOD: "use two rates, read more often after firing, let the curve settle; more firings do not help.",
-    WEIGHING: "weigh on a finer balance.",
-    ANALYSIS_MOISTURE: "determine the analysis moisture better, on the day of the firings; more firings do not help.",
-    TOTAL_MOISTURE: "determine the total moisture better; more firings do not help.",
-    ASH: "determine the ash better; more firings do not help.",
-    AIDS: "determine the heat of the aid by firings of its own, or use less of it; more firings do not help.",
-    HEAT_EXCHANGE: "keep the jacket nearer to the calorimeter, and log readings through fore and after period.",
-    HYDROGEN: "determine the hydrogen better; more firings do not help.",
+    SERIES: "fire more benzoic acid for the heat capacity: this part falls with the square root of their number",
+    ENTERED_CAPACITY: "determine the heat capacity here by a series of benzoic acid firings",
+    BENZOIC: "use a benzoic acid whose certificate states a smaller uncertainty",
+    THERMOMETER: "have the thermometer calibrated over the span of the rises; more firings do not help",
+    SIDE_HEATS: "measure the ignition and acid heats better, or make them smaller; more firings do not help",
+    REPEATABILITY: "fire the sample again, or look for the cause of the scatter: mixing, pellet, stirring, titration",
+    READING: "read the temperature to a finer step, if the thermometer allows it",
+    CURVE_READINGS: "make the fore and after period longer or read them more often, and read to a finer step",
+    CURVE_METHOD: "use two rates, read more often after firing, let the curve settle; more firings do not help",
+    WEIGHING: "weigh on a finer balance",
+    ANALYSIS_MOISTURE: "determine the analysis moisture better, on the day of the firings; more firings do not help",
+    TOTAL_MOISTURE: "determine the total moisture better; more firings do not help",
+    ASH: "determine the ash better; more firings do not help",
+    AIDS: "determine the heat of the aid by firings of its own, or use less of it; more firings do not help",
+    HEAT_EXCHANGE: "keep the jacket nearer to the calorimeter, and log readings through fore and after period",
+    HYDROGEN: "determine the hydrogen better; more firings do not help",
 }
 
 
@@ -61,8 +61,7 @@ def _advice(parts: Sequence[Contribution], standard: float) -> str:
     largest = max(parts, key=lambda part: part.standard_J_per_g, default=None)
     if largest is None or standard == 0:
         return ""
-    share = 100.0 * (largest.standard_J_per_g / standard) ** 2
-    return f"most from {largest.name}, {share:.0f} % of the variance: {_ADVICE[largest.name]}"
+    return f"{largest.name} weighs most: {_ADVICE[largest.name]}"
 
 
 def not_stated(result: SampleResult) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
+from batchcal.report import uncertainty
 from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Purpose, YesNo
 
 _WIDTH = 22
@@ -326,11 +327,7 @@ def _counted(firing: FiringResult, sample: SampleResult) -> str:
 def _bases(sample: SampleResult) -> Iterable[Line]:
     for basis, value in sample.gross_J_per_g.items():
         if value is not None:
-            uncertainty = sample.uncertainty.get(basis)
-            spread = "" if uncertainty is None else (
-                f", expanded uncertainty {uncertainty.expanded_J_per_g:.0f} J/g (k = {uncertainty.coverage_factor:g})"
-            )  # fmt: skip
-            yield Line(f"gross, {BASIS_NAMES[basis]}", f"{value:.2f} J/g, {sample.statistic}, constant volume{spread}")
+            yield Line(f"gross, {BASIS_NAMES[basis]}", f"{value:.2f} J/g, {sample.statistic}, constant volume")
     for words, values in (
         ("constant pressure", sample.net.constant_pressure),
         ("constant volume", sample.net.constant_volume),
@@ -340,3 +337,16 @@ def _bases(sample: SampleResult) -> Iterable[Line]:
                 yield Line(f"net, {BASIS_NAMES[basis]}", f"{value:.2f} J/g, {words}")
     for note in sample.net.notes:
         yield Line("net", note)
+    yield from _uncertainty(sample)
+
+
+def _uncertainty(sample: SampleResult) -> Iterable[Line]:
+    """Yield the parts of the uncertainty as analysed with where each comes from, then the sum for every value."""
+    budget = sample.uncertainty.get(Basis.AS_ANALYSED)
+    if budget is not None:
+        yield Line("uncertainty", "standard uncertainties of the value as analysed")
+        yield from (Line(f"  {name}", figure, note) for name, figure, note in uncertainty.parts_in_words(budget))
+    for value, entry in sample.uncertainty.items():
+        yield Line(f"U, {uncertainty.value_in_words(value)}", uncertainty.sum_in_words(entry))
+    if sample.uncertainty_note:
+        yield Line("uncertainty", f"not stated: {sample.uncertainty_note}")

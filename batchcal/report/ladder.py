@@ -185,7 +185,7 @@ def _fire(evaluation: Evaluation) -> list[Line]:
 
 
 def _planned(evaluation: Evaluation) -> list[Line]:
-    """Return the firings planned, in the order in which to make them, after the caution that goes with them."""
+    """Return the firings planned, in the order in which to make them."""
     by_name = {sample.sample: sample for sample in evaluation.samples}
     lines = []
     for planned in evaluation.plan:
@@ -194,10 +194,14 @@ def _planned(evaluation: Evaluation) -> list[Line]:
         if sample.sample not in reason:
             reason = f"Sample {sample.sample}: {reason}"
         lines.append(Line(plan_in_words(planned, sample), (reason,), _rows(sample.firings)))
-    if any(planned.mass_g is not None for planned in evaluation.plan):
-        first = "Planned masses rest on what was typed today and on the limits entered on Setup. "
-        lines.insert(0, Line(f"{first}{CAUTION}", (), ()))
     return lines
+
+
+def plan_caution(evaluation: Evaluation) -> str:
+    """Return the caution that goes with planned masses, or "" where there are none."""
+    if all(planned.mass_g is None for planned in evaluation.plan):
+        return ""
+    return f"Planned masses rest on what was typed today and on the limits entered on Setup. {CAUTION}"
 
 
 def _sign(evaluation: Evaluation) -> list[Line]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 
 from batchcal.model import SampleResult, Uncertainty
-from batchcal.report.words import joined, plain
+from batchcal.report.words import joined, plain, sentence
 from batchcal.terms import BASIS_NAMES, Basis
 
 
@@ -21,24 +21,26 @@ def value_in_words(value: str) -> str:
 def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[str, ...]:
     """Return what ± means, what weighs most in it, and which values have none and why; ``shown`` are the values."""
     factors: dict[float, None] = {}
-    most: dict[str, dict[str, list[str]]] = {}
-    lacking: dict[str, dict[str, list[str]]] = {}
+    most: dict[str, dict[tuple[str, ...], list[str]]] = {}
+    lacking: dict[str, None] = {}
     for sample in samples:
+        advised: dict[str, list[str]] = {}
         for value in shown:
             entry = sample.uncertainty.get(value)
             if entry is None:
                 continue
             if entry.complete:
                 factors[entry.coverage_factor] = None
-                most.setdefault(entry.advice, {}).setdefault(value_in_words(value), []).append(sample.sample)
+                advised.setdefault(entry.advice, []).append(value_in_words(value))
             else:
-                for part in entry.missing:
-                    lacking.setdefault(part, {}).setdefault(value_in_words(value), []).append(sample.sample)
+                lacking.update(dict.fromkeys(entry.missing))
+        for advice, values in advised.items():
+            most.setdefault(advice, {}).setdefault(tuple(values), []).append(sample.sample)
     lines = []
     if factors:
         factor = joined(plain(factor) for factor in factors)
         lines.append(f"± is the expanded uncertainty, coverage factor k = {factor}.")
-        lines += [f"{_whose(where)}: {advice}" for advice, where in most.items() if advice]
+        lines += [sentence(f"{advice} ({_whose(where)})") for advice, where in most.items() if advice]
     if lacking:
         start = "Values without ± lack" if factors else "No uncertainty is stated, for want of"
         lines.append(f"{start}: {joined(lacking)}. Enter on Setup what is known, with its source.")
@@ -48,20 +50,20 @@ def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple
     return tuple(lines)
 
 
-def _whose(where: dict[str, list[str]]) -> str:
-    values = list(where)
-    numbers = list(dict.fromkeys(number for names in where.values() for number in names))
-    return f"{joined(values).capitalize()} ({', '.join(numbers)})"
+def _whose(where: dict[tuple[str, ...], list[str]]) -> str:
+    """Return whose values they are: "26-1041: dry and net dry; 26-1043: dry"."""
+    return "; ".join(f"{', '.join(names)}: {joined(values)}" for values, names in where.items())
 
 
-def parts_in_words(entry: Uncertainty) -> Iterator[tuple[str, str]]:
-    """Return each part of an uncertainty with its figure and where that comes from, largest first, then the sum."""
+def parts_in_words(entry: Uncertainty) -> Iterator[tuple[str, str, str]]:
+    """Return each part of an uncertainty with its figure and where that comes from, largest first."""
     for part in sorted(entry.contributions, key=lambda part: -part.standard_J_per_g):
-        yield part.name, f"{part.standard_J_per_g:.2f} J/g ({part.note})"
-    for lacking in entry.missing:
-        yield "not included", lacking
-    squares = " + ".join(f"{part.standard_J_per_g:.2f}²" for part in entry.contributions)
-    total = f"√({squares}) = {entry.standard_J_per_g:.2f} J/g"
-    expanded = f"x {entry.coverage_factor:g} = {entry.expanded_J_per_g:.2f} J/g"
-    yield "standard uncertainty", total
-    yield "expanded", f"{entry.standard_J_per_g:.2f} {expanded}" + ("" if entry.complete else ", at least")
+        yield part.name, f"{part.standard_J_per_g:.2f} J/g", part.note
+
+
+def sum_in_words(entry: Uncertainty) -> str:
+    """Return how the parts combine: the root of the sum of their squares, times the coverage factor."""
+    parts = ", ".join(f"{part.name} {part.standard_J_per_g:.2f}" for part in entry.contributions)
+    expanded = f"{entry.standard_J_per_g:.2f} x {entry.coverage_factor:g} = {entry.expanded_J_per_g:.2f} J/g"
+    text = f"root of the sum of squares of {parts}: {expanded}"
+    return text if entry.complete else f"{text}, at least; not included: {joined(entry.missing)}"

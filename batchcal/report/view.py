@@ -86,6 +86,7 @@ class PageView:
     net: str
     rungs: tuple[ladder.Rung, ...]
     keep: str
+    plan_caution: str
     apparatus: ApparatusView
     samples: SamplesView
     ratio: drawings.RatioChart | None
@@ -142,6 +143,7 @@ def page_view(
         net=net_in_words(evaluation.samples),
         rungs=ladder.rungs(evaluation),
         keep=ladder.washings_to_keep(evaluation),
+        plan_caution=ladder.plan_caution(evaluation),
         apparatus=apparatus_view(evaluation, out),
         samples=samples_view(evaluation, printed),
         ratio=charts.ratio_chart(evaluation.samples),
