@@ -188,11 +188,6 @@ class FiringRow:
         masses = [aid.mass_g for aid in self.aids if aid.mass_g is not None]
         return math.fsum(masses) if masses else None
 
-    @property
-    def aid(self) -> str:
-        """Name of the first aid."""
-        return self.aids[0].name if self.aids else ""
-
 
 @dataclass(frozen=True, slots=True)
 class TitrationRow:

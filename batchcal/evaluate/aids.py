@@ -3,13 +3,13 @@
 import dataclasses
 from collections.abc import Mapping, Sequence
 
-from batchcal import findings, reference
+from batchcal import findings
 from batchcal.evaluate import charge
 from batchcal.evaluate.charge import Doubts
-from batchcal.evaluate.combustion import Rules, _acids, _capacity, _charge, _finish, _stopped
+from batchcal.evaluate.combustion import Rules, work_out_aid
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
-from batchcal.formulas import bomb, statistics
+from batchcal.formulas import statistics
 from batchcal.logged import Aid
 from batchcal.model import Quantity, Settings
 from batchcal.terms import FiringState, Purpose
@@ -35,7 +35,7 @@ def find_heats(firings: Sequence[Firing], rules: Rules) -> tuple[Settings, list[
         if not ready:
             break
         for firing, aid in ready:
-            value = _work_out(firing, aid, known)
+            value = work_out_aid(firing, aid, known)
             if value is not None and firing.state is FiringState.USED:
                 names.setdefault(aid.key, aid.name)
                 values.setdefault(aid.key, []).append(value)
@@ -82,44 +82,6 @@ def _give_up(firing: Firing, heats: Mapping[str, Quantity]) -> None:
         at = weightless[0].mass_field if weightless else "aid"
         doubts.add("aid-incomplete", at, given=given, missing=missing)
     firing.stop(*doubts.found)
-
-
-def _work_out(firing: Firing, aid: Aid, rules: Rules) -> float | None:
-    """Return the heat of combustion (J/g) of an aid that was burnt with benzoic acid, from one aid firing.
-
-    The heat capacity in force is on the firing already; the row's sample mass is the benzoic acid's. The heat of the
-    capsule and of the other aids is known and counts with that of the ignition.
-    """
-    if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
-        return None
-    row = firing.row
-    doubts = Doubts(row)
-    parts = _charge(firing, rules.settings, doubts, with_aid=False)
-    others = [other for other in charge.aids(row, doubts) if other.number != aid.number]
-    others_J = charge.known_aid_heat(row, others, rules.settings, doubts)
-    certified = charge.benzoic_heat(row, rules.settings, firing.mass_g, doubts)
-    capacity = _capacity(firing)
-    found = None
-    if parts is not None and others_J is not None and certified is not None and capacity is not None and aid.mass_g:
-        mass_g, theta_K, ignition_J, _ = parts
-        acid = _acids(firing, rules, doubts, bomb_energy_J=capacity * theta_K - ignition_J - others_J)
-        if acid is not None:
-            value = bomb.heat_of_aid(
-                heat_capacity_J_per_K=capacity,
-                corrected_rise_K=theta_K,
-                ignition_J=ignition_J + others_J,
-                nitric_J=acid.nitric_J,
-                benzoic_mass_g=mass_g,
-                heat_of_combustion_J_per_g=certified,
-                aid_mass_g=aid.mass_g,
-            )
-            if 0 < value <= reference.constant("gross-highest").value:
-                found = value
-                firing.aid_J = value * aid.mass_g + others_J
-            else:
-                doubts.add("gross-unfit", aid.mass_field, value=f"{value:.0f}")
-    _finish(firing, doubts, complete=found is not None)
-    return found
 
 
 def _spread(members: Sequence[float]) -> str:

@@ -10,6 +10,7 @@ from batchcal.evaluate.charge import Doubts
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
+from batchcal.logged import Aid
 from batchcal.model import Settings
 from batchcal.terms import FiringState, Purpose
 
@@ -51,36 +52,40 @@ def work_out_calibration(firing: Firing, rules: Rules) -> None:
     _finish(firing, doubts, complete=firing.heat_capacity_J_per_K is not None)
 
 
-def work_out_aid(firing: Firing, rules: Rules) -> float | None:
-    """Return the heat of combustion of an aid (J/g) that was burnt with benzoic acid, from one aid firing.
+def work_out_aid(firing: Firing, aid: Aid, rules: Rules) -> float | None:
+    """Return the heat of combustion (J/g) of an aid that was burnt with benzoic acid, from one aid firing.
 
-    The heat capacity in force is on the firing already; the row's sample mass is the benzoic acid's.
+    The heat capacity in force is on the firing already; the row's sample mass is the benzoic acid's. The heat of the
+    capsule and of the other aids is known and counts with that of the ignition.
     """
     if _stopped(firing, [*rules.setup_stops, *rules.benzoic_stops]):
         return None
-    doubts = Doubts(firing.row)
     row = firing.row
-    found = None
-    if not row.aid or not row.aid_mass_g or row.aid_mass_g < 0:
-        given, missing = ("the aid's name", "its mass") if row.aid else ("an aid firing", "the aid's name")
-        doubts.add("aid-incomplete", "aid_mass_g" if row.aid else "aid", given=given, missing=missing)
+    doubts = Doubts(row)
     parts = _charge(firing, rules.settings, doubts, with_aid=False)
+    others = [other for other in charge.aids(row, doubts) if other.number != aid.number]
+    others_J = charge.known_aid_heat(row, others, rules.settings, doubts)
     certified = charge.benzoic_heat(row, rules.settings, firing.mass_g, doubts)
     capacity = _capacity(firing)
-    if parts is not None and certified is not None and capacity is not None and row.aid_mass_g and row.aid:
+    found = None
+    if parts is not None and others_J is not None and certified is not None and capacity is not None and aid.mass_g:
         mass_g, theta_K, ignition_J, _ = parts
-        acid = _acids(firing, rules, doubts, bomb_energy_J=capacity * theta_K - ignition_J)
+        acid = _acids(firing, rules, doubts, bomb_energy_J=capacity * theta_K - ignition_J - others_J)
         if acid is not None:
-            found = bomb.heat_of_aid(
+            value = bomb.heat_of_aid(
                 heat_capacity_J_per_K=capacity,
                 corrected_rise_K=theta_K,
-                ignition_J=ignition_J,
+                ignition_J=ignition_J + others_J,
                 nitric_J=acid.nitric_J,
                 benzoic_mass_g=mass_g,
                 heat_of_combustion_J_per_g=certified,
-                aid_mass_g=row.aid_mass_g,
+                aid_mass_g=aid.mass_g,
             )
-            firing.aid_J = found * row.aid_mass_g
+            if 0 < value <= reference.constant("gross-highest").value:
+                found = value
+                firing.aid_J = value * aid.mass_g + others_J
+            else:
+                doubts.add("gross-unfit", aid.mass_field, value=f"{value:.0f}")
     _finish(firing, doubts, complete=found is not None)
     return found
 

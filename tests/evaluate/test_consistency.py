@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from logbook import Log, codes, firing, plain_log, run, sample
 
-from batchcal.findings import Finding
 from batchcal.advice import ComparedHabit
+from batchcal.findings import Finding
 from batchcal.model import Evaluation
 from batchcal.terms import Decision, FiringState
 

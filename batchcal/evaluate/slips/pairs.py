@@ -120,12 +120,11 @@ def _aids_used(day: Day) -> dict[str, list[float]]:
     return used
 
 
-def _aids(
-    day: Day, first: Firing, second: Firing, gap: float, used: Mapping[str, Sequence[float]]
-) -> Iterator[Slip]:
+def _aids(day: Day, first: Firing, second: Firing, gap: float, used: Mapping[str, Sequence[float]]) -> Iterator[Slip]:
     with_aid = [firing for firing in (first, second) if firing.row.aids]
     if len(with_aid) == 1:
-        texts = {"aid": with_aid[0].row.aid, "gap": f"{gap:.0f}", "other": with_aid[0].row.firing}
+        names = " and ".join(aid.name for aid in with_aid[0].row.aids)
+        texts = {"aid": names, "gap": f"{gap:.0f}", "other": with_aid[0].row.firing}
         yield _slip("aid-in-one-only", with_aid[0], "aid", (first, second), **texts)
     low, high = sorted((first, second), key=lambda firing: firing.gross_ad_J_per_g or 0.0)
     excess = ((high.gross_ad_J_per_g or 0.0) - (low.gross_ad_J_per_g or 0.0)) * (high.mass_g or 0.0)
