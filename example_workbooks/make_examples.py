@@ -8,6 +8,7 @@ step. Only the blank workbook comes from batchcal. The same random seed gives th
 
 import datetime as dt
 import io
+import math
 import random
 import sys
 from pathlib import Path
@@ -523,11 +524,169 @@ def _rename_headings(sheet: Worksheet) -> None:
                 cell.comment = None
 
 
+# The day read against time: sample number, description, fuel class, source, gross value as fired (J/g),
+# moisture of the analysis sample and total, ash, sulphur (% as analysed)
+READ_FUELS: list[tuple[str, str, str, str, float, float, float, float, float]] = [
+    ("26-1051", "Refuse-derived fuel, shredded", "refuse-derived fuel", "Quay Lane (invented)",
+     19640, 3.71, 17.9, 13.6, 0.31),
+    ("26-1052", "Heavy fuel oil", "heavy oil", "Tank 7 (invented)", 42480, 0.14, 0.2, 0.04, 1.72),
+    ("26-1053", "Wood pellets", "wood pellets", "Larkmoor mill (invented)", 18710, 6.18, 7.4, 0.41, 0.01),
+    ("26-1054", "Light naphtha", "light oil", "Wharf store (invented)", 46750, 0.02, 0.02, 0.0, 0.02),
+    ("26-1055", "Olive stones", "olive stones", "Harbour silo (invented)", 19260, 7.35, 12.8, 0.74, 0.02),
+]  # fmt: skip
+
+READ_COMPOSITION = {
+    "26-1051": (5.88, 0.89, 27.1),
+    "26-1052": (11.32, 0.38, 0.5),
+    "26-1053": (5.71, 0.14, 40.4),
+    "26-1054": (14.71, 0.01, 0.1),
+    "26-1055": (5.66, 0.21, 38.9),
+}
+
+PARAFFIN_J_PER_G, BAG_J_PER_G, GELATINE_J_PER_G = 46050.0, 46320.0, 18970.0
+
+
+class ReadingBench:
+    """A second bench: a jacketed calorimeter read every minute, the washings titrated twice."""
+
+    capacity = 10236.0
+    jacket_C, exchange_per_min, stirring_K_per_min = 24.4, 0.0021, 0.0004
+    last_min = {"fore": 0, "main": 10, "after": 18}
+
+    def __init__(self, form: Form, seed: int, first_firing: int) -> None:
+        """Set up the bench with its own random scatter."""
+        self.form = form
+        self.random = random.Random(seed)
+        self.number = first_firing
+
+    def fire(
+        self,
+        sheet: str,
+        value_J_per_g: float,
+        nominal_g: float,
+        *,
+        sulphur: float = 0.0,
+        spread: float = 12.0,
+        aids: tuple[tuple[str, float, float], ...] = (),
+        capsule_g: float = 0.0,
+        periods: bool = True,
+        misread: dict[int, float] | None = None,
+        **columns: Any,
+    ) -> None:
+        """Fire one charge and log weighings, readings and titres; ``misread`` adds to the reading of a minute."""
+        mass = round(nominal_g + self.random.uniform(-0.03, 0.03), 4)
+        crucible = round(11.2 + self.random.uniform(0, 0.9), 4)
+        burnt_cm, thread = round(self.random.uniform(6.0, 8.5), 1), round(self.random.uniform(2.5, 3.5), 1)
+        nitric = self.random.uniform(0.40, 0.60)
+        sulphuric = mass * sulphur / 100 / SULPHUR_G_PER_MOL * 1e3
+        heat = mass * (value_J_per_g + self.random.gauss(0, spread)) + burnt_cm * WIRE_J_PER_CM
+        heat += thread * THREAD_J_PER_MG + nitric * NITRIC_KJ_PER_MOL + sulphuric * SULPHURIC_KJ_PER_MOL
+        for heading, (name, aid_mass, aid_value) in zip(("aid", "aid_2"), aids, strict=False):
+            heat += aid_mass * aid_value
+            columns |= {heading: name, f"{heading}_mass": aid_mass}
+        if capsule_g:  # weighed on its own, then the crucible without it and with it filled
+            heat += capsule_g * GELATINE_J_PER_G
+            columns |= {"capsule_mass": capsule_g, "capsule_in_tare": "no"}
+        minutes = 8 * 60 + 10 + 40 * (self.number % 20)
+        logged = {
+            "firing_no": self.number, "date": DAY, "time": dt.time(minutes // 60, minutes % 60), "outcome": "good",
+            "analyst": "MO", "calorimeter": "K2", "bomb": "B4", "crucible": crucible,
+            "crucible_and_sample": round(crucible + mass + capsule_g, 4), "wire_fitted": 10.0,
+            "wire_left": round(10.0 - burnt_cm, 1), "thread": thread, "water_in_bomb": 1.0, "oxygen_pressure": 3.0,
+            "residue": "none", "washings_kept": "yes",
+        }  # fmt: skip
+        self.form.add(sheet, **(logged | columns))
+        self._read(heat / self.capacity, periods=periods, misread=misread or {})
+        self._titrate(nitric, sulphuric)
+        self.number += 1
+
+    def _read(self, rise: float, *, periods: bool, misread: dict[int, float]) -> None:
+        start, burn_min = 22.6 + self.random.uniform(0, 0.5), self.random.uniform(0.7, 0.9)
+        for minute in range(-5, self.last_min["after"] + 1):
+            read = self._temperature(minute, start, rise, burn_min) + self.random.gauss(0, 0.0003)
+            period = next(name for name, last in self.last_min.items() if minute <= last)
+            self.form.add(
+                "Readings", firing_no=self.number, time=minute, period=period if periods else None,
+                temperature=round(read + misread.get(minute, 0.0), 3),
+            )  # fmt: skip
+
+    def _temperature(self, minute: float, start: float, rise: float, burn_min: float) -> float:
+        """Newton's exchange with the jacket, the stirring, and from 0 min a burn that dies away: the closed solution."""
+        k = self.exchange_per_min
+        settled = self.jacket_C + self.stirring_K_per_min / k
+        without_burn = settled + (start - settled) * math.exp(-k * minute)
+        if minute <= 0:
+            return without_burn
+        return without_burn + rise * (math.exp(-k * minute) - math.exp(-minute / burn_min)) / (1 - k * burn_min)
+
+    def _titrate(self, nitric: float, sulphuric: float) -> None:
+        # 0.1 eq/L throughout: baryta takes both acids; of the carbonate, the acid finds what the nitrate left.
+        self.form.add(
+            "Titration", firing_no=self.number, blank=0.10, baryta=round(0.10 + (nitric + 2 * sulphuric) / 0.1, 2),
+            baryta_concentration=0.1, carbonate_added=20.0, carbonate_concentration=0.1,
+            acid_back_titre=round(20.0 - nitric / 0.1, 2), acid_concentration=0.1,
+        )  # fmt: skip
+
+
+def readings_day() -> Form:
+    """Make a day read against time: aids, a capsule, oils, one mistyped reading and one override."""
+    form = Form()
+    since = dt.date(2026, 1, 5)
+    entries = _common("two titrations")
+    del entries["Heat-exchange standard uncertainty"]  # found from the readings
+    form.setup(
+        entries
+        | {
+            "Batch": ("A day read against time (invented example)",),
+            "Method": ("iso-21654",),
+            "Heat-exchange method": ("two rates",),
+            "Repeatability limit": (200, "J/g", "Own verification report 26-05, fuels and oils (invented)", since),
+            "Bases required": ("ad, d, ar, net",),
+            "Report unit": ("MJ/kg",),
+            "Report rounding": (0.01,),
+            "Aid heat [paraffin oil]": (PARAFFIN_J_PER_G, "J/g", "Mean of 6 firings, lot 9 (invented)", since),
+            "Aid heat [polyethylene bag]": (BAG_J_PER_G, "J/g", "Mean of 5 firings, roll 2 (invented)", since),
+            "Capsule heat [gelatine]": (GELATINE_J_PER_G, "J/g", "Mean of 6 firings, box 4 (invented)", since),
+        }
+    )
+    bench = ReadingBench(form, 85, 3800)
+    for index in range(5):
+        day, nominal = RECENT[index // 2], 0.88 + 0.06 * index
+        bench.fire("Calibration", BENZOIC_J_PER_G_IN_AIR, nominal, date=day)
+    bench.number = 3820
+    bench.fire("Runs", BENZOIC_J_PER_G_IN_AIR, 1.0, purpose="check")
+    bag = ("polyethylene bag", 0.1214, BAG_J_PER_G)
+    charges: dict[str, tuple[float, list[dict[str, Any]]]] = {
+        "26-1051": (0.72, [{"aids": (("paraffin oil", paraffin, PARAFFIN_J_PER_G), (bag[0], mass, bag[2])),
+                            "spread": 40.0} for paraffin, mass in ((0.1523, 0.1214), (0.1468, 0.1187))]),
+        "26-1052": (0.6, [{}, {"periods": False}]),
+        "26-1053": (1.2, [{}, {"replicate": "A"}]),
+        "26-1054": (0.5, [{"capsule_g": 0.0968, "periods": False}, {"capsule_g": 0.0951}]),
+        "26-1055": (1.2, [{}, {"misread": {14: 0.1}}]),
+    }  # fmt: skip
+    for number, _, _, _, value, *_, sulphur in READ_FUELS:
+        nominal, pair = charges[number]
+        for letter, more in zip("AB", pair, strict=True):
+            bench.fire("Runs", value, nominal, sulphur=sulphur, **({"sample_no": number, "replicate": letter} | more))
+    composition = {
+        number.replace("-", "_"): dict(zip(("hydrogen", "nitrogen", "oxygen"), shares, strict=True))
+        | {"hydrogen_includes_moisture": "no"}
+        for number, shares in READ_COMPOSITION.items()
+    }
+    _samples(form, READ_FUELS, **composition)
+    form.add(
+        "Amendments", finding="replicate-twice", sample_no="26-1053", reviewer="T. Wren", date=DAY,
+        reason="Bench book page 88 shows two test portions in two crucibles; B was not written, the log stands as signed",
+    )  # fmt: skip
+    return form
+
+
 EXAMPLES = {
     "clean_day": clean_day,
     "difficult_day": difficult_day,
     "typing_slips_day": typing_slips_day,
     "simple_bench_day": simple_bench_day,
+    "readings_day": readings_day,
 }
 
 

@@ -1,6 +1,6 @@
 """The day as the finders of slips see it, and what they return."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from batchcal.evaluate.contents import Contents
@@ -8,7 +8,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.logged import Batch
 from batchcal.model import Series, Settings
-from batchcal.terms import Basis
+from batchcal.terms import Basis, FiringState
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +77,14 @@ class Day:
         """The repeatability limit of two results in force, J/g on the comparison basis."""
         given = self.settings.repeatability_limit
         return None if given is None else given.value
+
+    def by_sheet(self) -> Iterable[Sequence[Firing]]:
+        """Return the firings of each sheet that are not set aside or excluded, in the order of the sheet."""
+        sheets: dict[str, list[Firing]] = {}
+        for firing in self.firings:
+            if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
+                sheets.setdefault(firing.row.place.sheet, []).append(firing)
+        return sheets.values()
 
     def pairs(self) -> Iterator[tuple[Firing, Firing]]:
         """Yield the two firings of every sample that has exactly two that take part."""

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics
-from batchcal.terms import FiringState
 
 COLUMNS = (
     "mass_g", "crucible_g", "crucible_and_sample_g", "initial_C", "final_C", "rise_K", "wire_fitted_cm", "wire_left_cm",
@@ -25,11 +24,7 @@ _FEW = 5
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield each figure that is about ten, a hundred or a thousand times its column's median, or that part of it."""
-    sheets: dict[str, list[Firing]] = {}
-    for firing in day.firings:
-        if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
-            sheets.setdefault(firing.row.place.sheet, []).append(firing)
-    for members in sheets.values():
+    for members in day.by_sheet():
         for column in COLUMNS:
             yield from _slips(members, column)
 

@@ -16,7 +16,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.series import newest
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics
-from batchcal.terms import FiringState, Purpose
+from batchcal.terms import Purpose
 
 COLUMNS = ("mass_g", "crucible_g", "crucible_and_sample_g", "rise_K", "initial_C", "final_C")
 """Columns of which a shift shows in the comparisons; a titre moves a result too little."""
@@ -90,11 +90,7 @@ class _Shift:
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield columns that have slipped, on each sheet of firings."""
-    sheets: dict[str, list[Firing]] = {}
-    for firing in day.firings:
-        if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
-            sheets.setdefault(firing.row.place.sheet, []).append(firing)
-    for members in sheets.values():
+    for members in day.by_sheet():
         lines = _lines(day, members)
         found = _shift(day, lines)
         if found is not None:
