@@ -101,6 +101,9 @@ OF_PAIRS = frozenset({"pair-apart", "three-apart", "four-apart", "masses-exchang
                       "start-copied", "aid-in-one-only"})  # fmt: skip
 """What is said of pairs that disagree, which one honest pair in twenty does."""
 
+OF_NUMBERS = frozenset({"two-groups", "replicate-twice"})
+"""Findings of two samples under one number: which of the two groups has it wrongly cannot be told."""
+
 OF_CHARTS = frozenset({"series-trend-with-rise", "series-trend-with-order", "series-outlier", "check-warning",
                        "check-run-rule", "check-drift", "check-out", "look-back", "check-repeated"})  # fmt: skip
 """Rules with a false-alarm rate of their own, which the tests of these rules hold to its theory."""
@@ -140,7 +143,7 @@ def outcome(task: tuple[str, int]) -> Outcome:
     for sample in evaluation.samples:
         pair = {firing.row.place.row for firing in sample.firings}
         if truth.sheet == "Runs" and pair & set(truth.rows):
-            rows |= pair if any(finding.code in OF_PAIRS for finding in named) else set()
+            rows |= pair if any(finding.code in OF_PAIRS | OF_NUMBERS for finding in named) else set()
     placed = [
         finding
         for finding in named

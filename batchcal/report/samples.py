@@ -1,7 +1,7 @@
 """The samples on the page: values of the firings, difference against limit, results, and the decision in words."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
 from batchcal.report import uncertainty
@@ -76,9 +76,11 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     spreads = [
         tuple(uncertainty.spread(sample.uncertainty.get(basis), printed) for basis in bases) for sample in ordered
     ]
-    rows = tuple(
-        _row(sample, settings, printed, results=result, spreads=spread)
-        for sample, result, spread in zip(ordered, results, spreads, strict=True)
+    rows = _said_once(
+        [
+            _row(sample, settings, printed, results=result, spreads=spread)
+            for sample, result, spread in zip(ordered, results, spreads, strict=True)
+        ]
     )
     net = [f"net_{basis}" for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
     basis = settings.comparison_basis
@@ -93,6 +95,16 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
         rows=rows,
         uncertainty=uncertainty.day_in_words(ordered, [*bases, *net]),
     )
+
+
+def _said_once(rows: Sequence[SampleRow]) -> tuple[SampleRow, ...]:
+    """Return the rows with a reason that several samples share said at the first of them only."""
+    first: dict[str, str] = {}
+    said = []
+    for row in rows:
+        before = first.setdefault(row.reason, row.sample)
+        said.append(row if before == row.sample else replace(row, reason=f"The same as {before}."))
+    return tuple(said)
 
 
 def unit_in_words(settings: Settings) -> str:

@@ -174,6 +174,16 @@ def test_every_sample_has_its_decision_and_reason_and_blocked_ones_stand_first(d
             assert f"Runs row {firing.row.place.row}" in values.text
 
 
+def test_a_reason_that_samples_share_is_said_once(day: Evaluation) -> None:
+    shared = dataclasses.replace(
+        day, samples=tuple(dataclasses.replace(sample, reason="One column has slipped") for sample in day.samples)
+    )
+    rows = sample_rows(Page(html_of(shared)))
+    first, *others = rows
+    assert rows[first][1].text.startswith("One column has slipped.")
+    assert all(rows[name][1].text.startswith(f"The same as {first}.") for name in others)
+
+
 def test_results_are_printed_as_the_caller_rounds_them(day: Evaluation, page: Page) -> None:
     rows = sample_rows(page)
     for sample in day.samples:
