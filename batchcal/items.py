@@ -383,7 +383,7 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         "repeatability_sd",
         "Repeatability standard deviation",
         "number",
-        "Of single results, from the lab's own pairs. Blank: the repeatability limit divided by 2.77.",
+        "Of single results, from the lab's own pairs. Blank: from 15 pairs of the log, else the limit divided by 2.77.",
         quantity="energy per mass",
         unit="J/g",
     ),

@@ -535,6 +535,9 @@ READ_FUELS: list[tuple[str, str, str, str, float, float, float, float, float]] =
     ("26-1055", "Olive stones", "olive stones", "Harbour silo (invented)", 19260, 7.35, 12.8, 0.74, 0.02),
 ]  # fmt: skip
 
+LAST_MINUTE = {"fore": 0, "main": 10, "after": 18}
+"""Of each period of the readings; the charge is fired at 0 min."""
+
 READ_COMPOSITION = {
     "26-1051": (5.88, 0.89, 27.1),
     "26-1052": (11.32, 0.38, 0.5),
@@ -551,7 +554,6 @@ class ReadingBench:
 
     capacity = 10236.0
     jacket_C, exchange_per_min, stirring_K_per_min = 24.4, 0.0021, 0.0004
-    last_min = {"fore": 0, "main": 10, "after": 18}
 
     def __init__(self, form: Form, seed: int, first_firing: int) -> None:
         """Set up the bench with its own random scatter."""
@@ -602,16 +604,16 @@ class ReadingBench:
 
     def _read(self, rise: float, *, periods: bool, misread: dict[int, float]) -> None:
         start, burn_min = 22.6 + self.random.uniform(0, 0.5), self.random.uniform(0.7, 0.9)
-        for minute in range(-5, self.last_min["after"] + 1):
+        for minute in range(-5, LAST_MINUTE["after"] + 1):
             read = self._temperature(minute, start, rise, burn_min) + self.random.gauss(0, 0.0003)
-            period = next(name for name, last in self.last_min.items() if minute <= last)
+            period = next(name for name, last in LAST_MINUTE.items() if minute <= last)
             self.form.add(
                 "Readings", firing_no=self.number, time=minute, period=period if periods else None,
                 temperature=round(read + misread.get(minute, 0.0), 3),
             )  # fmt: skip
 
     def _temperature(self, minute: float, start: float, rise: float, burn_min: float) -> float:
-        """Newton's exchange with the jacket, the stirring, and from 0 min a burn that dies away: the closed solution."""
+        """Newton's exchange with the jacket, stirring, and from 0 min a burn that dies away, solved in closed form."""
         k = self.exchange_per_min
         settled = self.jacket_C + self.stirring_K_per_min / k
         without_burn = settled + (start - settled) * math.exp(-k * minute)
@@ -655,15 +657,18 @@ def readings_day() -> Form:
         bench.fire("Calibration", BENZOIC_J_PER_G_IN_AIR, nominal, date=day)
     bench.number = 3820
     bench.fire("Runs", BENZOIC_J_PER_G_IN_AIR, 1.0, purpose="check")
-    bag = ("polyethylene bag", 0.1214, BAG_J_PER_G)
+
+    def bagged(paraffin_g: float, bag_g: float) -> dict[str, Any]:
+        oil, bag = ("paraffin oil", paraffin_g, PARAFFIN_J_PER_G), ("polyethylene bag", bag_g, BAG_J_PER_G)
+        return {"aids": (oil, bag), "spread": 40.0}
+
     charges: dict[str, tuple[float, list[dict[str, Any]]]] = {
-        "26-1051": (0.72, [{"aids": (("paraffin oil", paraffin, PARAFFIN_J_PER_G), (bag[0], mass, bag[2])),
-                            "spread": 40.0} for paraffin, mass in ((0.1523, 0.1214), (0.1468, 0.1187))]),
+        "26-1051": (0.72, [bagged(0.1523, 0.1214), bagged(0.1468, 0.1187)]),
         "26-1052": (0.6, [{}, {"periods": False}]),
         "26-1053": (1.2, [{}, {"replicate": "A"}]),
         "26-1054": (0.5, [{"capsule_g": 0.0968, "periods": False}, {"capsule_g": 0.0951}]),
         "26-1055": (1.2, [{}, {"misread": {14: 0.1}}]),
-    }  # fmt: skip
+    }
     for number, _, _, _, value, *_, sulphur in READ_FUELS:
         nominal, pair = charges[number]
         for letter, more in zip("AB", pair, strict=True):
@@ -676,7 +681,7 @@ def readings_day() -> Form:
     _samples(form, READ_FUELS, **composition)
     form.add(
         "Amendments", finding="replicate-twice", sample_no="26-1053", reviewer="T. Wren", date=DAY,
-        reason="Bench book page 88 shows two test portions in two crucibles; B was not written, the log stands as signed",
+        reason="bench book page 88 shows two test portions; letter B was not written, and the log was signed already",
     )  # fmt: skip
     return form
 

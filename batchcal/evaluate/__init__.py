@@ -108,13 +108,13 @@ def _judge(day: Day, found: Sequence[Finding], overridden: Overrides) -> tuple[l
     """Judge every sample, with what was found so far; returns the findings made as well."""
     batch, settings = day.batch, day.settings
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
-    finest = notes.finest_decimals(day.firings)
+    seen = uncertainty.what_is_seen(day)
     judged, made = [], []
     for sample, members in day.grouped.items():
         entry = day.contents[sample]
         about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
         result, more = samples.judge_sample(entry, members, settings, [*about, *everywhere], overridden.lift)
-        spread = uncertainty.sample_uncertainty(result, entry, settings, finest)
+        spread = uncertainty.sample_uncertainty(result, entry, settings, seen)
         note = uncertainty.not_stated(result)
         judged.append(dataclasses.replace(result, uncertainty=spread, uncertainty_note=note))
         made += more

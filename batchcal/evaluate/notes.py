@@ -27,12 +27,6 @@ def net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
     return found
 
 
-def finest_decimals(firings: Sequence[Firing]) -> int | None:
-    """Return the decimals to which the day's rises of samples are typed, None where none are."""
-    used = [f for f in firings if f.purpose is Purpose.SAMPLE and f.counts]
-    return max((f.row.rise_decimals for f in used if f.row.rise_decimals is not None), default=None)
-
-
 def resolution_of(firings: Sequence[Firing], settings: Settings) -> tuple[Resolution | None, list[Finding]]:
     """Return what one step of the temperature reading is worth on the day's samples."""
     used = [f for f in firings if f.purpose is Purpose.SAMPLE and f.counts and f.mass_g and f.heat_capacity_J_per_K]

@@ -15,15 +15,20 @@ from functools import partial
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.net import net_values
+from batchcal.evaluate.slips.day import Day
 from batchcal.formulas import uncertainty as gum
+from batchcal.formulas.repeatability import PooledSD, pooled_sd_of_groups
 from batchcal.model import Contribution, FiringResult, SampleResult, Series, Settings, Uncertainty
-from batchcal.terms import AcidScheme, Basis, Decision
+from batchcal.terms import AcidScheme, Basis, Decision, Purpose
 
 COVERAGE_FACTOR = 2.0
 """Where Setup gives none: about 95 % for a normal distribution."""
 
 BALANCE_DIGIT_G = 0.1e-3
 """Last digit of the balance where Setup gives no uncertainty; common practice, no source."""
+
+ENOUGH_PAIRS = 15
+"""Pairs from which their pooled scatter stands for the laboratory's; common practice, no source."""
 
 NOTHING = 1e-6
 """A value that changes by less than this (J/g) with 1 % of a content does not depend on it."""
@@ -92,20 +97,42 @@ class _One:
     by: gum.GrossSensitivity
 
 
-def sample_uncertainty(
-    result: SampleResult, contents: Contents, settings: Settings, decimals: int | None
-) -> dict[str, Uncertainty]:
-    """Return the uncertainty of a ready sample's values (J/g) by value; nothing where ``not_stated`` says why.
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the log itself shows of the bench, used where Setup leaves it open."""
 
-    ``decimals`` are those to which the day's rises are typed, used where Setup gives no reading resolution.
+    decimals: int | None
+    """To which the rises are typed; None where none are."""
+    scatter: PooledSD | None
+    """Of single results on the comparison basis, pooled over the pairs of the log where these are enough."""
+
+
+def what_is_seen(day: Day) -> Seen:
+    """Return the decimals of the day's rises, and the scatter of its first pairs, those that disagree included.
+
+    To leave the pairs that disagree out would make the scatter too small.
     """
+    used = [f for f in day.firings if f.purpose is Purpose.SAMPLE and f.counts]
+    decimals = max((f.row.rise_decimals for f in used if f.row.rise_decimals is not None), default=None)
+    pairs = []
+    for sample in day.grouped:
+        values = [value for firing in day.counted(sample)[:2] if (value := day.compared(firing)) is not None]
+        if len(values) == 2:
+            pairs.append(values)
+    return Seen(decimals, pooled_sd_of_groups(pairs) if len(pairs) >= ENOUGH_PAIRS else None)
+
+
+def sample_uncertainty(
+    result: SampleResult, contents: Contents, settings: Settings, seen: Seen
+) -> dict[str, Uncertainty]:
+    """Return the uncertainty of a ready sample's values (J/g) by value; nothing where ``not_stated`` says why."""
     firings = [one for one in (_one(firing) for firing in result.counted) if one is not None]
     if result.decision is not Decision.READY or not_stated(result) or len(firings) < len(result.counted):
         return {}
     budget = _Budget()
     _heat_capacity(budget, firings, settings)
     _shared(budget, firings, settings)
-    _own(budget, firings, contents, settings, decimals)
+    _own(budget, firings, contents, settings, seen)
     if not budget.parts:
         return {}
     factor = COVERAGE_FACTOR if settings.coverage_factor is None else settings.coverage_factor.value
@@ -235,18 +262,16 @@ def _method(budget: _Budget, firings: Sequence[_One]) -> None:
         budget.add(CURVE_METHOD, math.fsum(by * kelvin for by, kelvin in stated) / len(firings), note)
 
 
-def _own(
-    budget: _Budget, firings: Sequence[_One], contents: Contents, settings: Settings, decimals: int | None
-) -> None:
+def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, settings: Settings, seen: Seen) -> None:
     """Count what each firing has for itself; observed scatter holds readings and weighing already."""
     parts = (
-        _reading(budget, firings, settings, decimals),
+        _reading(budget, firings, settings, seen.decimals),
         _curve_readings(firings),
         _weighing(budget, firings, settings),
     )
     own = [part for part in parts if part is not None]
     together = gum.root_sum_of_squares(part.standard_J_per_g for part in own)
-    scatter = _repeatability(budget, len(firings), contents, settings)
+    scatter = _repeatability(budget, len(firings), contents, settings, seen.scatter)
     if scatter is None:
         for part in own:
             budget.add(part.name, part.standard_J_per_g, part.note)
@@ -308,11 +333,16 @@ def _weighing(budget: _Budget, firings: Sequence[_One], settings: Settings) -> C
     return Contribution(WEIGHING, gum.mean_uncertainty(parts), note)
 
 
-def _repeatability(budget: _Budget, count: int, contents: Contents, settings: Settings) -> Contribution | None:
+def _repeatability(
+    budget: _Budget, count: int, contents: Contents, settings: Settings, pairs: PooledSD | None
+) -> Contribution | None:
     """Return the scatter of the mean as analysed; the figures in force hold on the comparison basis."""
     single, limit = settings.repeatability_sd, settings.repeatability_limit
     if single is not None:
         value, note = single.value, f"standard deviation {single.value:g} J/g, from Setup"
+    elif pairs is not None:
+        value = pairs.sd
+        note = f"standard deviation {value:.1f} J/g of {pairs.degrees_of_freedom} pairs of this log, pooled"
     elif limit is not None:
         value = gum.repeatability_sd(limit.value)
         note = f"derived: limit {limit.value:g} J/g / {gum.LIMIT_TO_SD:g} (ISO 5725-6, from memory, unchecked)"

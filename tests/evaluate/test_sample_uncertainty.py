@@ -292,3 +292,23 @@ def test_a_typed_heat_exchange_counts_once_for_all_firings(tmp_path: Path) -> No
     assert "Heat-exchange standard uncertainty" in of(log, tmp_path).missing
     log.setup["Heat-exchange standard uncertainty"] = (0.001, "K", "own")
     assert parts(of(log, tmp_path))[budgets.HEAT_EXCHANGE] == pytest.approx(10.0, rel=1e-9)
+
+
+def test_enough_pairs_of_the_log_itself_stand_for_its_scatter(tmp_path: Path) -> None:
+    """Fifteen pairs 20 J/g apart and one 60: s^2 = (15 x 200 + 1 800) / 16 = 300, and one pair fewer is too few."""
+    log = stated(Repeatability_standard_deviation=None, Reading_resolution=(0.0001, "K", "own"))
+    log.setup["Balance standard uncertainty"] = (0.01, "mg", "own")
+    for pair in range(15):
+        rises = (2.5, 2.506) if pair == 0 else (2.5, 2.502)
+        for number, rise in enumerate(rises):
+            log.add("Runs", firing_no=100 + 2 * pair + number, sample_no=f"P{pair}", sample_mass=1.0,
+                    temperature_rise=rise)  # fmt: skip
+        log.add("Samples", sample_no=f"P{pair}", moisture_analysis=4.0)
+    for number, rise in enumerate((2.5, 2.502), 1):
+        log.add("Runs", firing_no=number, sample_no="S1", sample_mass=1.0, temperature_rise=rise)
+    found = of(log, tmp_path)
+    assert parts(found)[budgets.REPEATABILITY] == pytest.approx(math.sqrt(300) / math.sqrt(2), rel=1e-9)
+    assert "16 pairs of this log" in next(p.note for p in found.contributions if p.name == budgets.REPEATABILITY)
+    for sheet in ("Runs", "Samples"):
+        log.rows[sheet] = [row for row in log.rows[sheet] if row["Sample no."] not in {"P1", "P2"}]
+    assert parts(of(log, tmp_path))[budgets.REPEATABILITY] == pytest.approx(120 / 2.77 / math.sqrt(2), rel=1e-9)
