@@ -171,8 +171,16 @@ def _say(
             limit="" if limit is None else f"{limit:.1f}",
             over="" if spread is None or limit is None else f"{spread - limit:.1f}",
             next="" if following is None else f"{following:.1f}",
+            beyond=_beyond(spread, limit, following),
         )
     ]
+
+
+def _beyond(spread: float | None, limit: float | None, following: float | None) -> str:
+    """Return in words that the next firing cannot settle a set whose range exceeds its limit already, or ""."""
+    if spread is None or following is None or limit is None or agreement.passes(spread, following):
+        return ""
+    return ", which those fired so far exceed: it cannot settle them unless a technical cause is found for one"
 
 
 def _decide(touching: Sequence[Finding]) -> tuple[Decision, Finding | None]:

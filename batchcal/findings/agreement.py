@@ -25,14 +25,14 @@ AGREEMENT = kinds(
         "two firings differ by more than the limit",
         "Sample {sample}: firings {firings} are {range} J/g apart; the limit is {limit} J/g ({over} J/g over).",
         "First re-read the raw records and the kept washings; if nothing is found fire a third portion. "
-        "Three are accepted within {next} J/g.",
+        "Three are accepted within {next} J/g{beyond}.",
         Decision.REPEAT,
     ),
     (
         "three-apart",
         "three firings range over more than 1.2 times the limit",
         "Sample {sample}: three firings range over {range} J/g; the limit for three is {limit} J/g.",
-        "Fire a fourth portion. Four are accepted within {next} J/g.",
+        "Fire a fourth portion. Four are accepted within {next} J/g{beyond}.",
         Decision.REPEAT,
     ),
     (

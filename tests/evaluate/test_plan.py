@@ -154,3 +154,13 @@ def test_the_rule_that_was_chosen_is_fixed_before_the_third(tmp_path: Path) -> N
     log.setup["Further-test rule"] = ("median",)
     assert planned(log, tmp_path).rule is FurtherTestRule.MEDIAN
     assert "It is the last: then the rule median decides." in fire_lines(log, tmp_path)[0]
+
+
+def test_the_remedy_says_where_a_third_cannot_settle_a_pair(tmp_path: Path) -> None:
+    """130 J/g apart a third may do; 150 is beyond the 144 that three may range over."""
+    near, far = (
+        next(f for f in run(limited(2.5, rise), tmp_path).findings if f.code == "pair-apart").remedy
+        for rise in (2.513, 2.515)
+    )
+    assert near.endswith("Three are accepted within 144.0 J/g.")
+    assert "within 144.0 J/g, which those fired so far exceed" in far

@@ -59,7 +59,8 @@ def test_each_line_says_what_and_where() -> None:
     assert "26-0713 (2417 and 2418)" in found["titrate"][0]
     assert "Samples E5" in found["ask"][0]
     assert "26-0713" in found["fire"][0]
-    assert "144.0 J/g" in found["fire"][0]
+    # 170.6 J/g apart: more than the 156 that four may range over.
+    assert "further apart than the rule allows" in found["fire"][0]
     assert "26-0718" in found["fire"][1]
     assert found["sign"] == ["Reviewer O. Adeyemi checks and signs 4 samples: 26-0711, 26-0712, 26-0715 and 26-0717."]
 
