@@ -15,6 +15,7 @@ from batchcal.findings import Finding
 from batchcal.terms import (
     Basis,
     ConcentrationUnit,
+    EquipmentKind,
     Outcome,
     Period,
     Purpose,
@@ -261,6 +262,33 @@ class AmendmentRow:
     unreadable: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True, slots=True)
+class EquipmentRow:
+    """One row of Equipment: an item, its time in service, a change of it, and what is due."""
+
+    place: Place
+    equipment: str = ""
+    kind: EquipmentKind | None = None
+    of_calorimeter: str = ""
+    in_service_from: dt.date | None = None
+    in_service_to: dt.date | None = None
+    changed_on: dt.date | None = None
+    what_changed: str = ""
+    calibrated_on: dt.date | None = None
+    due: dt.date | None = None
+    certificate: str = ""
+    firings_since_service: float | None = None
+    firings_between_services: float | None = None
+    remark: str = ""
+    unreadable: frozenset[str] = frozenset()
+
+    def in_service(self, day: dt.date) -> bool:
+        """Whether a day lies within the row's time in service, both ends counted; a blank end is open."""
+        return (self.in_service_from is None or self.in_service_from <= day) and (
+            self.in_service_to is None or day <= self.in_service_to
+        )
+
+
 CONTENT_FIELDS = (
     "ash", "sulphur", "hydrogen", "nitrogen", "oxygen", "volatile", "carbon", "chlorine",
 )  # fmt: skip
@@ -315,9 +343,11 @@ class Batch:
     titrations: tuple[TitrationRow, ...]
     samples: tuple[SampleRow, ...]
     tables: Mapping[str, Table]
-    """Tables found, by role: setup, calibration, runs, titration, samples, readings, titrant, amendments."""
+    """Tables found, by role: setup, calibration, runs, titration, samples, readings, titrant, equipment,
+    amendments."""
     readings: tuple[ReadingRow, ...] = ()
     titrants: tuple[TitrantRow, ...] = ()
+    equipment: tuple[EquipmentRow, ...] = ()
     amendments: tuple[AmendmentRow, ...] = ()
     findings: tuple[Finding, ...] = ()
     formulas: tuple[FormulaColumn, ...] = ()

@@ -122,6 +122,19 @@ class Titrant(StrEnum):
         return 2 if self in (Titrant.SODIUM_CARBONATE, Titrant.BARIUM_HYDROXIDE) else 1
 
 
+class EquipmentKind(StrEnum):
+    """What an item of equipment is."""
+
+    CALORIMETER = "calorimeter"
+    BOMB = "bomb"
+    THERMOMETER = "thermometer"
+    BALANCE = "balance"
+    BURETTE = "burette"
+    GAUGE = "gauge"
+    CRUCIBLE = "crucible"
+    OTHER = "other"
+
+
 class ConcentrationUnit(StrEnum):
     """Unit of a titrant's strength; for a two-equivalent base the two differ by a factor of two."""
 

@@ -39,6 +39,10 @@ SAMPLE_HEADINGS = [
 ]  # fmt: skip
 
 AMENDMENT_HEADINGS = ["Finding", "Where", "Firing no.", "Sample no.", "Reason", "Reviewer", "Date"]
+EQUIPMENT_HEADINGS = [
+    "Equipment", "Kind", "Of calorimeter", "In service from", "In service to", "Changed on", "What changed",
+    "Calibrated on", "Due", "Certificate", "Firings since service", "Firings between services", "Remark",
+]  # fmt: skip
 
 
 class Log:
@@ -51,6 +55,7 @@ class Log:
             "Runs": [heading for heading in FIRING_HEADINGS if heading not in RARE_HEADINGS],
             "Titration": list(TITRATION_HEADINGS),
             "Samples": list(SAMPLE_HEADINGS),
+            "Equipment": list(EQUIPMENT_HEADINGS),
             "Amendments": list(AMENDMENT_HEADINGS),
         }
         self.rows: dict[str, list[dict[str, Any]]] = {"Runs": []}
@@ -101,6 +106,7 @@ _HEADING = {
     .replace(" ", "_"): heading
     for heading in [
         *FIRING_HEADINGS, *RARE_HEADINGS, *TITRATION_HEADINGS, *SAMPLE_HEADINGS, *AMENDMENT_HEADINGS,
+        *EQUIPMENT_HEADINGS,
     ]
 }  # fmt: skip
 

@@ -11,6 +11,7 @@ from batchcal.evaluate import (
     combustion,
     consistency,
     contents,
+    equipment,
     joining,
     notes,
     plan,
@@ -59,6 +60,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     tests = [firing for firing in firings if firing.purpose in (Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)]
     fuels = [firing for firing in tests if firing.purpose is not Purpose.AID]
     found += series.put_in_force(tests, made_series, calibration)
+    found += equipment.hold(tests, batch)
     settings, more = aids.find_heats(firings, rules)
     rules = dataclasses.replace(rules, settings=settings)
     found += more
@@ -76,6 +78,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     powers, comparisons, more = _second_look(firings, settings, made_series)
     found += more
     found += checks.safety(firings, settings, made_series)
+    found += equipment.review(firings, batch)
     found += slips.find(Day(batch, settings, firings, grouped, known, made_series))
     found += _from_rows(firings, [*batch.findings, *found])
 

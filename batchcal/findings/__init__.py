@@ -11,6 +11,7 @@ from typing import Any
 from batchcal.findings.agreement import AGREEMENT
 from batchcal.findings.benches import BENCHES
 from batchcal.findings.calorimeter import CALORIMETER
+from batchcal.findings.equipment import EQUIPMENT
 from batchcal.findings.firing import FIRING, READINGS, TITRATION
 from batchcal.findings.heat_capacity import HEAT_CAPACITY
 from batchcal.findings.information import INFORMATION
@@ -81,6 +82,7 @@ CATALOGUE = _by_code(
     TITRATION,
     HEAT_CAPACITY,
     CALORIMETER,
+    EQUIPMENT,
     AGREEMENT,
     SAMPLES,
     SLIPS,

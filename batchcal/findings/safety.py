@@ -36,5 +36,13 @@ SAFETY = kinds(
     ),
 )
 
-OUT_OF_USE = frozenset({"charge-energy-over", "oxygen-pressure-over", "leak-logged"})
+OUT_OF_USE = frozenset(
+    {
+        "charge-energy-over",
+        "oxygen-pressure-over",
+        "leak-logged",
+        "bomb-out-of-service-used",
+        "proof-test-overdue",
+    }
+)
 """Safety findings whose remedy takes the apparatus out of use."""

@@ -37,7 +37,7 @@ TITLES = {
 }
 """The rungs in the order of what they cost; the order is common practice, no source."""
 
-_CALIBRATE = ("series-expired", "series-too-few", "series-too-scattered")
+_CALIBRATE = ("series-expired", "part-changed", "series-too-few", "series-too-scattered")
 _TITRATE = ("titre-missing", "titre-unfit")
 _APART = ("pair-apart", "three-apart")
 _SHOWN = 3

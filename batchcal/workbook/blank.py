@@ -31,6 +31,8 @@ GROUPS = {
     "initial_C": "Temperatures", "residue": "Afterwards", "titrant": "Titrant", "burette_start_mL": "Titration",
     "baryta_mL": "Only under two titrations", "description": "What it is", "moisture_analysis": "Moisture",
     "ash": "Contents", "basis": "About the contents", "moisture_date": "Record",
+    "in_service_from": "In service", "changed_on": "Changes", "calibrated_on": "Calibration or pressure test",
+    "firings_since_service": "Service",
 }  # fmt: skip
 """Captions above the headings, each at the field where its group begins."""
 
@@ -49,6 +51,7 @@ _TAB_COLOURS = {
     "samples": "7F946C",
     "readings": "8B8BA3",
     "titrant": "A39A7F",
+    "equipment": "7F93A3",
     "amendments": "A3807F",
 }
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from batchcal.logged import AID_NUMBERS, aid_fields
-from batchcal.terms import Basis, ConcentrationUnit, Outcome, Period, Purpose, Titrant, Use, YesNo
+from batchcal.terms import Basis, ConcentrationUnit, EquipmentKind, Outcome, Period, Purpose, Titrant, Use, YesNo
 
 Kind = Literal["id", "text", "number", "date", "time", "choice"]
 
@@ -564,6 +564,89 @@ TITRANT = Sheet(
     ((("titrant",),), (("portion_g",),), (("titre_mL",),)),
 )
 
+
+def _count(field: str, name: str, note: str) -> Column:
+    return Column(field, name, "number", note, decimals=0, usual=(0, 10000), width=13)
+
+
+EQUIPMENT = Sheet(
+    "equipment",
+    "Equipment",
+    "What you work with, one row an item; another row of the same item for another change, date or time in service.",
+    (
+        Column(
+            "equipment",
+            "Equipment",
+            "id",
+            "Its mark; for calorimeters and bombs as the firings have it.",
+            enters=True,
+            width=13,
+        ),
+        Column(
+            "kind",
+            "Kind",
+            "choice",
+            "What it is; without it nothing of the row is looked at.",
+            choices=tuple(EquipmentKind),
+            enters=True,
+            width=13,
+        ),
+        Column(
+            "of_calorimeter",
+            "Of calorimeter",
+            "id",
+            "The calorimeter it belongs to; blank: all.",
+            enters=True,
+            width=12,
+        ),
+        Column(
+            "in_service_from",
+            "In service from",
+            "date",
+            "First day of use. A calorimeter or bomb fired outside its time in service is a safety finding.",
+            enters=True,
+            width=13,
+        ),
+        Column(
+            "in_service_to", "In service to", "date", "Last day of use; blank: still in service.", enters=True, width=13
+        ),
+        Column(
+            "changed_on",
+            "Changed on",
+            "date",
+            "Day of an exchange of a part, a repair or a move. A heat capacity found before it waits for a new "
+            "series; of a balance, a burette or a gauge it is only kept.",
+            enters=True,
+            width=13,
+        ),
+        Column("what_changed", "What changed", "text", "The part and what was done to it.", width=28),
+        Column(
+            "calibrated_on",
+            "Calibrated on",
+            "date",
+            "Last calibration; of a bomb, its last pressure test. What is due holds from this day on.",
+            width=13,
+        ),
+        Column(
+            "due",
+            "Due",
+            "date",
+            "Last day of the calibration; of a bomb, of its pressure test. Of crucible and other it is only kept.",
+            enters=True,
+            width=13,
+        ),
+        Column("certificate", "Certificate", "text", "Number of the certificate or report.", width=20),
+        _count("firings_since_service", "Firings since service", "Counted to the end of the day, misfires too."),
+        _count(
+            "firings_between_services",
+            "Firings between services",
+            "So many the equipment's instructions or the local rules allow; blank: not looked at.",
+        ),
+        Column("remark", "Remark", "text", "Anything else worth knowing.", width=28),
+    ),
+    ((("equipment",),), (("kind",),)),
+)
+
 AMENDMENTS = Sheet(
     "amendments",
     "Amendments",
@@ -580,7 +663,7 @@ AMENDMENTS = Sheet(
     ((("finding",),),),
 )
 
-SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT, AMENDMENTS)
+SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT, EQUIPMENT, AMENDMENTS)
 """The sheets in the order of work."""
 
 SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}

@@ -17,6 +17,7 @@ from batchcal.logged import (
     Aid,
     AmendmentRow,
     Batch,
+    EquipmentRow,
     FiringRow,
     OwnResult,
     Place,
@@ -31,6 +32,7 @@ from batchcal.terms import (
     AcidScheme,
     Basis,
     ConcentrationUnit,
+    EquipmentKind,
     Outcome,
     Period,
     Purpose,
@@ -55,6 +57,7 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
     "period": Period,
     "concentration_unit": ConcentrationUnit,
     "basis": Basis,
+    "kind": EquipmentKind,
     "hydrogen_includes_moisture": YesNo,
 }
 
@@ -63,7 +66,7 @@ _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 _ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
 
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
-RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow, AmendmentRow)
+RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow, EquipmentRow, AmendmentRow)
 
 
 def read_workbook(source: Source) -> Batch:
@@ -103,6 +106,7 @@ def read_workbook(source: Source) -> Batch:
         titrations=tuple(row.build(TitrationRow) for row in _optional_rows(tables, "titration", trouble)),
         samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
         titrants=tuple(row.build(TitrantRow) for row in _optional_rows(tables, "titrant", trouble)),
+        equipment=tuple(row.build(EquipmentRow) for row in _optional_rows(tables, "equipment", trouble)),
         amendments=tuple(row.build(AmendmentRow) for row in _optional_rows(tables, "amendments", trouble)),
         readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
         tables={role: table.table for role, table in tables.items()},

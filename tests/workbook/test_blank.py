@@ -6,7 +6,14 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from logbook import AMENDMENT_HEADINGS, FIRING_HEADINGS, SAMPLE_HEADINGS, SETUP_HEADINGS, TITRATION_HEADINGS
+from logbook import (
+    AMENDMENT_HEADINGS,
+    EQUIPMENT_HEADINGS,
+    FIRING_HEADINGS,
+    SAMPLE_HEADINGS,
+    SETUP_HEADINGS,
+    TITRATION_HEADINGS,
+)
 from programs import program
 
 from batchcal.workbook.blank import blank_workbook
@@ -28,6 +35,7 @@ SHEETS = {
         "Titre (mL)",
         "Blank (mL)",
     ],
+    "Equipment": EQUIPMENT_HEADINGS,
     "Amendments": AMENDMENT_HEADINGS,
 }
 
