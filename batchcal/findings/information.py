@@ -42,6 +42,12 @@ INFORMATION = kinds(
         "Nothing to do if it is planned for another day.",
     ),
     (
+        "sheet-not-read",
+        "a sheet has the name of one that is read, and other headings",
+        "{where}: this sheet has not the headings that are read under its name; it is carried along and not read.",
+        "Nothing to do if it is a sheet of your own; else compare its headings with the blank workbook.",
+    ),
+    (
         "column-not-read",
         "a column's heading is not one that is read",
         "{where}: these columns are carried along and not read: {headings}.",

@@ -104,7 +104,7 @@ def split_heading(text: str) -> tuple[str, str | None]:
 
 
 def find_table(sheet: Sheet, values: Worksheet, formulas: Worksheet, file_name: str) -> FoundTable | None:
-    """Find the table of ``sheet`` on a worksheet; None where the worksheet is empty.
+    """Find the table of ``sheet`` on a worksheet; None where it is empty, or another content of a common name.
 
     The heading row is the one of the first 30 rows with the most headings that are known. Raises
     WorkbookError where headings that the sheet cannot do without are absent.
@@ -137,6 +137,8 @@ def find_table(sheet: Sheet, values: Worksheet, formulas: Worksheet, file_name: 
     if not anything:
         return None
     columns, trouble = _resolve(values.title, best_row, best)
+    if sheet.common_name and _lacking(sheet, {column.column.field for column in columns}):
+        return None
     _refuse_incomplete(sheet, values.title, {column.column.field for column in columns}, file_name)
     if others:
         trouble.append(findings.make("column-not-read", sheet=values.title, row=best_row, headings=", ".join(others)))
@@ -201,8 +203,12 @@ def _unit(column: Column, text: str | None) -> tuple[units.Unit | None, str]:
 
 
 def _refuse_incomplete(sheet: Sheet, title: str, present: set[str], file_name: str) -> None:
-    for alternatives in sheet.needed:
-        if not any(set(fields) <= present for fields in alternatives):
-            headings = {column.field: column.heading for column in sheet.columns}
-            wanted = " or ".join(" with ".join(f"'{headings[field]}'" for field in fields) for fields in alternatives)
-            raise WorkbookError(f"{file_name}: sheet {title} has no heading {wanted} in its first {HEADING_ROWS} rows")
+    for alternatives in _lacking(sheet, present):
+        headings = {column.field: column.heading for column in sheet.columns}
+        wanted = " or ".join(" with ".join(f"'{headings[field]}'" for field in fields) for fields in alternatives)
+        raise WorkbookError(f"{file_name}: sheet {title} has no heading {wanted} in its first {HEADING_ROWS} rows")
+
+
+def _lacking(sheet: Sheet, present: set[str]) -> list[tuple[tuple[str, ...], ...]]:
+    """Return the headings, each as its alternatives, that the sheet cannot do without and has not."""
+    return [group for group in sheet.needed if not any(set(fields) <= present for fields in group)]

@@ -64,6 +64,8 @@ class Sheet:
     needed: tuple[tuple[tuple[str, ...], ...], ...]
     own: tuple[Column, ...] = ()
     more: tuple[Column, ...] = ()
+    common_name: bool = False
+    """Whether a lab may well have a sheet of this name with a content of its own, which is then left alone."""
 
     @property
     def readable(self) -> tuple[Column, ...]:
@@ -645,6 +647,7 @@ EQUIPMENT = Sheet(
         Column("remark", "Remark", "text", "Anything else worth knowing.", width=28),
     ),
     ((("equipment",),), (("kind",),)),
+    common_name=True,
 )
 
 AMENDMENTS = Sheet(
@@ -661,6 +664,7 @@ AMENDMENTS = Sheet(
         Column("date", "Date", "date", "Day of the override.", width=13),
     ),
     ((("finding",),),),
+    common_name=True,
 )
 
 SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT, EQUIPMENT, AMENDMENTS)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from batchcal import units
+from batchcal import findings, units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
@@ -75,10 +75,13 @@ def read_workbook(source: Source) -> Batch:
     Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
     """
     tables: dict[str, FoundTable] = {}
+    unread: list[Finding] = []
     for sheet in SHEETS:
         table = _find(source, sheet)
         if table is not None:
             tables[sheet.role] = table
+        elif sheet.common_name:
+            unread += [findings.make("sheet-not-read", sheet=title) for title in _filled(source, sheet)]
     for sheet in (SETUP, RUNS):
         if sheet.role not in tables:
             raise _missing(source, sheet)
@@ -89,6 +92,7 @@ def read_workbook(source: Source) -> Batch:
         # Side by side, the headings that are not known are the firing numbers.
         if not (role == "readings" and finding.code == "column-not-read" and _is_wide(table))
     ]
+    trouble += unread
     setup = _read_setup(tables["setup"], trouble)
     _refuse_without_needed(source, tables, setup)
 
@@ -121,6 +125,16 @@ def _find(source: Source, sheet: Sheet) -> FoundTable | None:
         if fold(worksheet.title) == fold(sheet.name):
             return find_table(sheet, worksheet, source.formulas[worksheet.title], source.name)
     return None
+
+
+def _filled(source: Source, sheet: Sheet) -> list[str]:
+    """Return the sheets of this name that hold anything."""
+    return [
+        worksheet.title
+        for worksheet in source.values.worksheets
+        if fold(worksheet.title) == fold(sheet.name)
+        and any(value is not None for row in worksheet.iter_rows(values_only=True) for value in row)
+    ]
 
 
 def _missing(source: Source, sheet: Sheet) -> WorkbookError:

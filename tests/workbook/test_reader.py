@@ -323,3 +323,13 @@ def test_nothing_that_was_read_is_written(tmp_path: Path) -> None:
     before = path.read_bytes()
     run(log, tmp_path)
     assert openpyxl.load_workbook(io.BytesIO(before)).sheetnames == openpyxl.load_workbook(path).sheetnames
+
+
+@pytest.mark.parametrize("name", ["Equipment", "Amendments"])
+def test_a_sheet_of_the_labs_own_with_a_common_name_is_left_alone(tmp_path: Path, name: str) -> None:
+    log = plain_log(2.5, 2.501)
+    log.headings[name] = ["Item", "Bought"]
+    log.rows[name] = [{"Item": "stirrer", "Bought": 2019}]
+    batch = run(log, tmp_path).batch
+    assert [finding.sheet for finding in batch.findings if finding.code == "sheet-not-read"] == [name]
+    assert not batch.amendments
