@@ -652,11 +652,10 @@ def readings_day() -> Form:
         }
     )
     bench = ReadingBench(form, 85, 3800)
-    for index in range(5):
-        day, nominal = RECENT[index // 2], 0.88 + 0.06 * index
-        bench.fire("Calibration", BENZOIC_J_PER_G_IN_AIR, nominal, date=day)
+    for index, nominal in enumerate((0.98, 0.88, 1.08, 0.93, 1.03)):
+        bench.fire("Calibration", BENZOIC_J_PER_G_IN_AIR, nominal, spread=6.0, date=RECENT[index // 2])
     bench.number = 3820
-    bench.fire("Runs", BENZOIC_J_PER_G_IN_AIR, 1.0, purpose="check")
+    bench.fire("Runs", BENZOIC_J_PER_G_IN_AIR, 1.0, spread=6.0, purpose="check")
 
     def bagged(paraffin_g: float, bag_g: float) -> dict[str, Any]:
         oil, bag = ("paraffin oil", paraffin_g, PARAFFIN_J_PER_G), ("polyethylene bag", bag_g, BAG_J_PER_G)
