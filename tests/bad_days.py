@@ -64,7 +64,7 @@ NAMES: Mapping[str, tuple[str, ...]] = {
     "leading_zeros_lost": ("sample-not-listed",),
     "typo_in_sample_number": ("sample-not-listed", "numbers-nearly-alike"),
     "one_number_for_two_samples": ("two-groups", "replicate-twice"),
-    "bomb_mixed": ("apparatus-exchanged",),
+    "bomb_mixed": ("apparatus-exchanged", "bomb-out-of-turn"),
     "part_exchanged_between_bombs": ("check-out",),
     "rounded_before_comparing": ("own-verdict-rounded",),
     "outlier_averaged": ("own-mean-of-failing-set",),

@@ -13,9 +13,8 @@ SEEDS = 6
 PROMISED = {"A": 0.95, "A/B": 0.8, "B": 0.8, "C/B": 0.5}
 """The share found by confidence: certain, certain or strong by the case, strong, and a hint only."""
 
-LEAST = {"A": 5, "A/B": 4, "B": 4, "C/B": 2, "bomb_mixed": 2, "masses_exchanged": 3}
-"""So many of six are found at least. Two bombs that differ by less than 1.5 limits' worth, or two masses that are
-nearly the same, cannot be told from scatter when they are exchanged."""
+LEAST = {"A": 5, "A/B": 4, "B": 4, "C/B": 2, "masses_exchanged": 3}
+"""So many of six are found at least. Two masses that are nearly the same cannot be told from scatter when exchanged."""
 
 
 @pytest.fixture(scope="module")

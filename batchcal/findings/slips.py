@@ -100,6 +100,13 @@ _LOOK = kinds(
         "Look up which bomb it was.",
     ),
     (
+        "bomb-out-of-turn",
+        "two bombs are used in turn all day, but for one firing between two of its own bomb",
+        "{where}: firing {firing} and those before and after it are all logged with bomb {bomb}; the rest of the "
+        "day takes the two bombs in turn.",
+        "Look up which bomb it was; with bomb {other} the turn would be whole.",
+    ),
+    (
         "start-copied",
         "the start of a firing equals a temperature of the firing before",
         "{where}: firing {firing} starts at {read} °C, the {which} of firing {other} before it.",

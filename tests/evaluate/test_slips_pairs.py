@@ -185,3 +185,26 @@ def test_a_power_of_ten_is_said_with_the_column_it_is_off(tmp_path: Path) -> Non
     assert (found.firing, found.row) == ("5", 6)
     assert "about 10 times" in found.message
     assert sample(evaluation, "F2").decision is Decision.HOLD
+
+
+def in_turn(*bombs: str) -> Log:
+    log = plain_log()
+    del log.setup["Effective heat capacity"]
+    for bomb in ("B1", "B2"):
+        log.setup[f"Effective heat capacity [K/{bomb}]"] = (10000, "J/K", "own series", SINCE)
+    for number, bomb in enumerate(bombs, 1):
+        log.add("Runs", firing_no=number, sample_no=f"F{number // 2}", sample_mass=1.0 + number / 1000,
+                temperature_rise=2.5 + number / 401, calorimeter="K", bomb=bomb)  # fmt: skip
+    return log
+
+
+def test_a_firing_out_of_the_turn_of_two_bombs(tmp_path: Path) -> None:
+    turn = ["B1", "B2"] * 5
+    assert "bomb-out-of-turn" not in codes(run(in_turn(*turn), tmp_path))
+    turn[4] = "B2"
+    found = only(run(in_turn(*turn), tmp_path), "bomb-out-of-turn")
+    assert (found.firing, found.severity, found.row) == ("5", "review", 6)
+    assert "with bomb B1 the turn would be whole" in found.remedy
+    turn[7] = "B1"  # two breaks of the turn: nothing is said of either
+    assert "bomb-out-of-turn" not in codes(run(in_turn(*turn), tmp_path))
+    assert "bomb-out-of-turn" not in codes(run(in_turn("B1", "B2", "B2", "B2", "B1"), tmp_path))  # too few

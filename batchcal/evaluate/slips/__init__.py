@@ -24,6 +24,7 @@ from batchcal.evaluate.slips import (
     tares,
     timing,
     titrations,
+    turns,
 )
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.evaluate.slips.records import without_means
@@ -39,6 +40,7 @@ FINDERS: tuple[Callable[[Day], Iterable[Slip]], ...] = (
     copies.find,
     identities.find,
     pairs.find,
+    turns.find,
     timing.find,
     records.find,
     tares.find,
