@@ -83,6 +83,14 @@ BASIS_NAMES = {
 NET_BASES = (Basis.AS_ANALYSED, Basis.DRY, Basis.AS_RECEIVED)
 """Bases of a net value; dry ash-free has none, since it is no state in which fuel is burnt."""
 
+NET_PREFIX = "net_"
+"""Before the basis, in the key of a net value."""
+
+VALUE_NAMES = {str(basis): name for basis, name in BASIS_NAMES.items()} | {
+    f"{NET_PREFIX}{basis}": f"net {BASIS_NAMES[basis]}" for basis in NET_BASES
+}
+"""The values of a sample that have an uncertainty: "d" for the gross value dry, "net_ar" for the net as received."""
+
 
 class FurtherTestRule(StrEnum):
     """What is done with the results of a sample once more than two firings are needed."""

@@ -260,7 +260,7 @@ def rise_and_correction(
 
 def _settled(time_min: float, temperature_C: float) -> heat_exchange.Drift:
     """Return the period that one settled reading stands for: no rate, no scatter."""
-    return heat_exchange.Drift(0.0, time_min, temperature_C, 0.0, 0.0, 1, 0.0)
+    return heat_exchange.Drift(0.0, time_min, temperature_C, 0.0, 1)
 
 
 def _at(row: FiringRow, reading: ReadingRow, code: str, **details: Any) -> Finding:

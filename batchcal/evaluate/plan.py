@@ -71,12 +71,7 @@ def _planned(sample: SampleResult, contents: Contents, settings: Settings, out_o
             hopeless = settings.further_test_rule is FurtherTestRule.RANGE and not passes(spread, widest)
     last = (sample.counted or sample.firings)[-1]
     series = last.series
-    usable = series is not None and series.apparatus not in out_of_use
-    mass = _mass(sample, series, settings) if usable and series is not None else None
-    why_none = (
-        f"nothing is to be fired in {series.apparatus}" if mass is None and series is not None
-        else "no heat capacity is in force" if mass is None else mass.why_none
-    )  # fmt: skip
+    mass = _mass(sample, series, settings, out_of_use)
     words = (sample.row.fuel_class if sample.row is not None else "").casefold()
     return PlannedFiring(
         sample=sample.sample,
@@ -84,13 +79,13 @@ def _planned(sample: SampleResult, contents: Contents, settings: Settings, out_o
         count=count,
         apparatus=series.apparatus if series is not None else "",
         aids=tuple((aid.name, aid.mass_g) for aid in last.row.aids if aid.mass_g is not None),
-        mass_g=mass.grams if mass else None,
-        mass_range_g=mass.window if mass else None,
-        rise_K=mass.rise if mass else None,
-        energy_J=mass.energy if mass else None,
-        energy_limit_J=mass.limit if mass else None,
-        why_no_mass=why_none,
-        remark=mass.remark if mass else "",
+        mass_g=mass.grams,
+        mass_range_g=mass.window,
+        rise_K=mass.rise,
+        energy_J=mass.energy,
+        energy_limit_J=mass.limit,
+        why_no_mass=mass.why_none,
+        remark=mass.remark,
         accepted_J_per_g=accepted,
         allowed_range_J_per_g=allowed,
         hopeless=hopeless,
@@ -114,42 +109,46 @@ def _compared(sample: SampleResult, contents: Contents, firing: FiringResult) ->
 
 def _next_letter(sample: SampleResult) -> str:
     """Return the letter after the last one used; a letter whose firing failed is fired again under its own."""
-    letters = [f.row.replicate.strip().upper() for f in sample.firings if f.row.replicate.strip()]
-    good = {f.row.replicate.strip().upper() for f in sample.counted}
+    letters = [letter for f in sample.firings if (letter := _letter(f))]
+    good = {_letter(f) for f in sample.counted}
     if not letters or any(len(letter) != 1 or not "A" <= letter <= "Z" for letter in letters):
         return ""
     failed = [
-        f.row.replicate.strip().upper()
-        for f in sample.firings
-        if f.row.outcome not in (None, Outcome.GOOD) and f.row.replicate.strip().upper() not in good
+        _letter(f) for f in sample.firings if f.row.outcome not in (None, Outcome.GOOD) and _letter(f) not in good
     ]
     return failed[0] if failed else chr(min(ord(max(letters)) + 1, ord("Z")))
 
 
+def _letter(firing: FiringResult) -> str:
+    return firing.row.replicate.strip().upper()
+
+
 @dataclass(frozen=True, slots=True)
 class _Mass:
-    grams: float | None
-    window: tuple[float, float] | None
-    rise: float | None
-    energy: float | None
-    limit: float | None
-    why_none: str
+    """What to weigh and what it gives, or why no mass is planned."""
+
+    why_none: str = ""
+    grams: float | None = None
+    window: tuple[float, float] | None = None
+    rise: float | None = None
+    energy: float | None = None
+    limit: float | None = None
     remark: str = ""
 
 
-def _mass(sample: SampleResult, series: Series, settings: Settings) -> _Mass:
+def _mass(sample: SampleResult, series: Series | None, settings: Settings, out_of_use: frozenset[str]) -> _Mass:
     """Return what to weigh so that the rise is that of the calibration, within the lab's limits, or why not."""
-
-    def none(why: str) -> _Mass:
-        return _Mass(None, None, None, None, None, why)
-
+    if series is None:
+        return _Mass("no heat capacity is in force")
+    if series.apparatus in out_of_use:
+        return _Mass(f"nothing is to be fired in {series.apparatus}")
     blank = [SETUP_ITEMS_BY_KEY[key].name for key in _LIMITS if getattr(settings, key) is None]
     energy_limit, mass_limit = settings.max_charge_energy, settings.max_sample_mass
     if blank or energy_limit is None or mass_limit is None:
-        return none(f"no mass is planned, because Setup has no {' and no '.join(blank)}")
+        return _Mass(f"no mass is planned, because Setup has no {' and no '.join(blank)}")
     known = [f for f in sample.counted if f.gross_ad_J_per_g is not None and f.mass_g and f.corrected_rise_K]
     if not known:
-        return none("no mass is planned, because no value of this sample is known yet")
+        return _Mass("no mass is planned, because no value of this sample is known yet")
     last = known[-1]
     value = statistics.median([f.gross_ad_J_per_g or 0.0 for f in known])
     rises = _rises(series, known)
@@ -164,7 +163,7 @@ def _mass(sample: SampleResult, series: Series, settings: Settings) -> _Mass:
     low, high = mass_for(rises.low), min(mass_for(rises.high), most)
     remark = ""
     if most <= 0:
-        return none("no mass is planned: ignition and aid alone reach the lab's limits")
+        return _Mass("no mass is planned: ignition and aid alone reach the lab's limits")
     if high < low:
         low, high = min(f.mass_g or 0.0 for f in known), most
         remark = f"even so the rise stays below the calibrated {rises.low:.2f} to {rises.high:.2f} K: an aid would help"
@@ -173,7 +172,7 @@ def _mass(sample: SampleResult, series: Series, settings: Settings) -> _Mass:
         grams -= 0.01
     energy = grams * (value + share) + side
     rise = energy / (series.heat_capacity_J_per_K or 1.0)
-    return _Mass(grams, (min(low, grams), high), rise, energy, energy_limit.value, "", remark)
+    return _Mass("", grams, (min(low, grams), high), rise, energy, energy_limit.value, remark)
 
 
 def _rises(series: Series, known: Sequence[FiringResult]) -> _Rises:

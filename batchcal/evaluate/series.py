@@ -13,6 +13,7 @@ from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import statistics
+from batchcal.formulas.trend import trend
 from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.model import HeatCapacityEntry, Quantity, Series, Settings, apparatus_name
 from batchcal.terms import FiringState, HeatCapacityModel, Purpose, SeriesState
@@ -83,9 +84,8 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
     thetas = [firing.corrected_rise_K for firing in used if firing.corrected_rise_K is not None]
     slope = mean_rise = slope_sd = None
     if settings.heat_capacity_model is HeatCapacityModel.LINE and len(set(thetas)) > 2:
-        mean_rise = statistics.mean(thetas)
-        slope, sd = statistics.slope_and_residual_sd(thetas, values)
-        slope_sd = statistics.slope_standard_deviation(thetas, sd)
+        line = trend(thetas, values)
+        mean_rise, slope, sd, slope_sd = line.mean_x, line.slope, line.residual_sd, line.slope_sd
     rsd = 100.0 * sd / mean if sd is not None and mean else None
     found += _limits_missing(settings, apparatus, ("series_minimum", "series_rsd_limit", "heat_capacity_life"))
     minimum, limit = settings.series_minimum, settings.series_rsd_limit

@@ -8,9 +8,8 @@ partly cancels.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.contents import Contents
@@ -19,7 +18,7 @@ from batchcal.evaluate.slips.day import Day
 from batchcal.formulas import uncertainty as gum
 from batchcal.formulas.repeatability import PooledSD, pooled_sd_of_groups
 from batchcal.model import Contribution, FiringResult, SampleResult, Series, Settings, Uncertainty
-from batchcal.terms import AcidScheme, Basis, Decision, Purpose
+from batchcal.terms import NET_PREFIX, AcidScheme, Basis, Decision, Purpose
 
 COVERAGE_FACTOR = 2.0
 """Where Setup gives none: about 95 % for a normal distribution."""
@@ -32,6 +31,9 @@ ENOUGH_PAIRS = 15
 
 NOTHING = 1e-6
 """A value that changes by less than this (J/g) with 1 % of a content does not depend on it."""
+
+GROSS, CONTENTS = "gross as analysed", ("moisture_analysis", "moisture_total", "ash", "hydrogen")
+"""What the values on other bases and the net values follow from."""
 
 SERIES, ENTERED_CAPACITY = "heat capacity, scatter of the series", "heat capacity, entered on Setup"
 BENZOIC, THERMOMETER, SIDE_HEATS = "benzoic acid certificate", "thermometer", "ignition and acid heats"
@@ -138,20 +140,41 @@ def sample_uncertainty(
     factor = COVERAGE_FACTOR if settings.coverage_factor is None else settings.coverage_factor.value
     gross = result.gross_J_per_g[Basis.AS_ANALYSED] or 0.0
     made: dict[str, Uncertainty] = {}
-    for name, value in _values(contents, gross, settings).items():
-        if value is not None:
-            parts, missing = _carried(name, gross, contents, settings, budget)
-            standard = gum.root_sum_of_squares(part.standard_J_per_g for part in parts)
-            advice = _advice(parts, standard)
-            made[name] = Uncertainty(name, standard, factor, tuple(parts), tuple(dict.fromkeys(missing)), advice)
+    slopes = _slopes(contents, gross, settings)
+    assumed = net_values(contents, gross, settings).assumed
+    for name, by in slopes.items():
+        parts, missing = _carried(by, settings, budget)
+        if name.startswith(NET_PREFIX):
+            missing += assumed
+        standard = gum.root_sum_of_squares(part.standard_J_per_g for part in parts)
+        advice = _advice(parts, standard)
+        made[name] = Uncertainty(name, standard, factor, tuple(parts), tuple(dict.fromkeys(missing)), advice)
     return made
+
+
+def _slopes(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> dict[str, dict[str, float]]:
+    """Return the change of each value that there is by 1 J/g as analysed (``GROSS``) and by 1 % of each content.
+
+    Each is moved by a little and all values are worked out anew, so that whatever follows from it moves along: ash
+    that was given dry, or hydrogen that holds that of the moisture.
+    """
+    here = _values(contents, gross_ad_J_per_g, settings)
+    steps = {GROSS: 1.0} | dict.fromkeys(CONTENTS, gum.SMALL)
+    there = {GROSS: _values(contents, gross_ad_J_per_g + 1.0, settings)} | {
+        content: _values(contents.moved(content, gum.SMALL), gross_ad_J_per_g, settings) for content in CONTENTS
+    }
+    return {
+        name: {what: gum.slope(value, moved[name] or 0.0, steps[what]) for what, moved in there.items()}
+        for name, value in here.items()
+        if value is not None
+    }
 
 
 def _values(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> dict[str, float | None]:
     """Return all that follows from the gross value as analysed and the contents: other bases, and net values."""
     gross = {str(basis): contents.value_on(basis, gross_ad_J_per_g) for basis in Basis}
     net = net_values(contents, gross_ad_J_per_g, settings).constant_pressure
-    return gross | {f"net_{basis}": value for basis, value in net.items()}
+    return gross | {f"{NET_PREFIX}{basis}": value for basis, value in net.items()}
 
 
 def _one(firing: FiringResult) -> _One | None:
@@ -356,17 +379,11 @@ def _repeatability(
     return Contribution(REPEATABILITY, value / factor / math.sqrt(count), f"{note}; mean of {count}")
 
 
-def _carried(
-    name: str, gross_ad_J_per_g: float, contents: Contents, settings: Settings, budget: _Budget
-) -> tuple[list[Contribution], list[str]]:
-    """Return the contributions to one value and what is missing.
-
-    Each content is moved by a little and the value worked out anew, so that whatever follows from it moves along:
-    ash that was given dry, or hydrogen that holds that of the moisture.
-    """
-    own, percent = gross_ad_J_per_g, settings.moisture_uncertainty
-    factor = gum.slope_at(lambda by: _values(contents, own + by, settings)[name] or 0.0, by=1.0)
-    parts = [Contribution(part.name, abs(factor) * part.standard_J_per_g, part.note) for part in budget.parts]
+def _carried(slopes: Mapping[str, float], settings: Settings, budget: _Budget) -> tuple[list[Contribution], list[str]]:
+    """Return the contributions to one value, given how it changes, and what is missing."""
+    percent = settings.moisture_uncertainty
+    factor = abs(slopes[GROSS])
+    parts = [Contribution(part.name, factor * part.standard_J_per_g, part.note) for part in budget.parts]
     missing = list(budget.missing)
     for content, label, stated, item in (
         ("moisture_analysis", ANALYSIS_MOISTURE, percent, "Moisture"),
@@ -374,21 +391,15 @@ def _carried(
         ("ash", ASH, settings.ash_uncertainty, "Ash"),
         ("hydrogen", HYDROGEN, settings.hydrogen_uncertainty, "Hydrogen"),
     ):
-        slope = gum.slope_at(partial(_moved, contents, content, own, settings, name=name))
-        if abs(slope) < NOTHING:
+        change = abs(slopes[content])
+        if change < NOTHING:
             continue
         if stated is None:
             missing.append(f"{item} standard uncertainty")
         else:
-            note = f"{stated.value:g} % of mass, from Setup; {abs(slope):.1f} J/g by 1 %"
-            parts.append(Contribution(label, abs(slope) * stated.value, note))
-    if name.startswith("net_"):
-        missing += net_values(contents, own, settings).assumed
+            note = f"{stated.value:g} % of mass, from Setup; {change:.1f} J/g by 1 %"
+            parts.append(Contribution(label, change * stated.value, note))
     return parts, missing
-
-
-def _moved(contents: Contents, content: str, gross: float, settings: Settings, by: float, *, name: str) -> float:
-    return _values(contents.moved(content, by), gross, settings)[name] or 0.0
 
 
 def _lack(budget: _Budget, what: str) -> None:

@@ -32,7 +32,6 @@ class Drift:
     mean_time_min: float
     mean_C: float
     residual_sd_K: float
-    largest_residual_K: float
     count: int
     spread_min2: float = 0.0
 
@@ -61,10 +60,9 @@ def drift(times_min: Sequence[float], temperatures_C: Sequence[float]) -> Drift:
         raise ValueError("a rate of change needs readings at different times")
     pairs = list(zip(times_min, temperatures_C, strict=True))
     rate = sum((time - mean_time) * (value - mean_temperature) for time, value in pairs) / spread
-    residuals = [value - mean_temperature - rate * (time - mean_time) for time, value in pairs]
-    squares = sum(residual**2 for residual in residuals)
+    squares = sum((value - mean_temperature - rate * (time - mean_time)) ** 2 for time, value in pairs)
     sd = (squares / (count - 2)) ** 0.5 if count > 2 else 0.0
-    return Drift(rate, mean_time, mean_temperature, sd, max(abs(residual) for residual in residuals), count, spread)
+    return Drift(rate, mean_time, mean_temperature, sd, count, spread)
 
 
 def cooling_constant(fore: Drift, after: Drift) -> float:

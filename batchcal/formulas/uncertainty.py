@@ -5,7 +5,7 @@ named from memory, unchecked; the sensitivities of the gross value are derivativ
 """
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 LIMIT_TO_SD = 2.77
@@ -116,7 +116,7 @@ def gross_sensitivity(
     )
 
 
-def slope_at(value_at: Callable[[float], float], by: float = SMALL) -> float:
+def slope(here: float, there: float, step: float = SMALL) -> float:
     """Return the change of a value by a unit of what it depends on, from the value here and a small step further.
 
     (f(h) - f(0)) / h, with f the value as a function of the departure from the point; a step upward only, because
@@ -128,7 +128,7 @@ def slope_at(value_at: Callable[[float], float], by: float = SMALL) -> float:
     [no-source]
 
     """
-    return (value_at(by) - value_at(0.0)) / by
+    return (there - here) / step
 
 
 def effective_degrees_of_freedom(parts: Sequence[tuple[float, float]]) -> float:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
 from batchcal.report import uncertainty
-from batchcal.terms import BASIS_NAMES, AcidScheme, Basis, Purpose, YesNo
+from batchcal.terms import BASIS_NAMES, VALUE_NAMES, AcidScheme, Basis, Purpose, YesNo
 
 _WIDTH = 22
 """Characters of a line's label; a longer one is followed by a space."""
@@ -347,6 +347,6 @@ def _uncertainty(sample: SampleResult) -> Iterable[Line]:
         yield Line("uncertainty", "standard uncertainties of the value as analysed")
         yield from (Line(f"  {name}", figure, note) for name, figure, note in uncertainty.parts_in_words(budget))
     for value, entry in sample.uncertainty.items():
-        yield Line(f"U, {uncertainty.value_in_words(value)}", uncertainty.sum_in_words(entry))
+        yield Line(f"U, {VALUE_NAMES[value]}", uncertainty.sum_in_words(entry))
     if sample.uncertainty_note:
         yield Line("uncertainty", f"not stated: {sample.uncertainty_note}")

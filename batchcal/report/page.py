@@ -1,13 +1,9 @@
 """The summary page: one self-contained file, rendered from the flat view by templates that compute nothing."""
 
-import importlib.resources
-import re
 from collections.abc import Sequence
 
-import jinja2
-import markupsafe
-
 from batchcal.model import Evaluation, Quantity
+from batchcal.report.environment import environment
 from batchcal.report.view import CORRECTION_HEADINGS, Printed, page_view
 from batchcal.report.words import NONE
 
@@ -26,29 +22,3 @@ def summary_page(
         correction_headings=CORRECTION_HEADINGS,
         not_computed=NONE,
     )
-
-
-def environment() -> jinja2.Environment:
-    """Return the environment in which the pages are rendered; its filter ``whole`` keeps dates from breaking."""
-    made = jinja2.Environment(
-        loader=jinja2.FunctionLoader(_template),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    made.filters["whole"] = _whole
-    return made
-
-
-def _whole(text: str) -> markupsafe.Markup:
-    """Return ``text`` escaped, with dates and sample numbers such as 26-1042 kept from breaking at their hyphens."""
-    kept = re.sub(
-        r"(?<![\w-])\d{2,4}(?:-\d{2,6}){1,2}(?![\w-])", r'<span class="w">\g<0></span>', str(markupsafe.escape(text))
-    )
-    return markupsafe.Markup(kept)
-
-
-def _template(name: str) -> str:
-    return (importlib.resources.files("batchcal.templates") / name).read_text(encoding="utf-8")

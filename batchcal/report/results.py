@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import batchcal
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Series, Settings
-from batchcal.terms import NET_BASES, Basis
+from batchcal.terms import NET_BASES, VALUE_NAMES, Basis
 
 SCHEMA = "batchcal.results/1"
 
@@ -179,9 +179,10 @@ def _sample(sample: SampleResult) -> dict[str, object]:
 def _uncertainty(sample: SampleResult) -> dict[str, object]:
     """Return what is known in full: a figure that leaves parts out would pass for a smaller uncertainty."""
     full = {name: entry for name, entry in sample.uncertainty.items() if entry.complete}
-    names = [*Basis, *(f"net_{basis}" for basis in NET_BASES)]
     return {
-        "expanded_uncertainty_J_per_g": {name: full[name].expanded_J_per_g if name in full else None for name in names},
+        "expanded_uncertainty_J_per_g": {
+            name: full[name].expanded_J_per_g if name in full else None for name in VALUE_NAMES
+        },
         "coverage_factor": next((entry.coverage_factor for entry in full.values()), None),
     }
 

@@ -9,7 +9,7 @@ from batchcal.report.charts import difference_bar
 from batchcal.report.drawings import Bar
 from batchcal.report.words import NONE, against, aligned, date, fixed, place, plain, sentence
 from batchcal.report.working import firing_anchor, sample_anchor
-from batchcal.terms import BASIS_NAMES, NET_BASES, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
+from batchcal.terms import BASIS_NAMES, NET_BASES, NET_PREFIX, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,8 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
             for sample, result, spread in zip(ordered, results, spreads, strict=True)
         ]
     )
-    net = [f"net_{basis}" for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
+    known = [basis for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
+    net = [f"{NET_PREFIX}{basis}" for basis in known]
     basis = settings.comparison_basis
     compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
     return SamplesView(
@@ -221,7 +222,7 @@ def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ..
     """Return the net values at constant pressure with what they rest on; nothing where there are none."""
     values = [
         f"{BASIS_NAMES[basis]} {printed(value)} "
-        f"{uncertainty.spread(sample.uncertainty.get(f'net_{basis}'), printed)}".rstrip()
+        f"{uncertainty.spread(sample.uncertainty.get(f'{NET_PREFIX}{basis}'), printed)}".rstrip()
         for basis, value in sample.net.constant_pressure.items()
         if value is not None
     ]

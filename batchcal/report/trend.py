@@ -8,7 +8,7 @@ from batchcal.findings import CAUTION
 from batchcal.history import CheckRun, Count, Due, History, Passed, Pooled, Quartiles, Span
 from batchcal.report import trend_charts
 from batchcal.report.charts import expected_half
-from batchcal.report.page import environment
+from batchcal.report.environment import environment
 from batchcal.report.trend_charts import IntervalBar, TimeChart
 from batchcal.report.trend_outstanding import SOON, Line, capital, limits, outstanding
 from batchcal.report.words import NONE, aligned, counted, date, fixed, joined

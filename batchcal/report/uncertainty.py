@@ -4,18 +4,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 from batchcal.model import SampleResult, Uncertainty
 from batchcal.report.words import joined, plain, sentence
-from batchcal.terms import BASIS_NAMES, Basis
+from batchcal.terms import VALUE_NAMES
 
 
 def spread(entry: Uncertainty | None, printed: Callable[[float], str]) -> str:
     """Return the expanded uncertainty as it stands beside its value, or "" where it is not known in full."""
     return "" if entry is None or not entry.complete else f"± {printed(entry.expanded_J_per_g)}"
-
-
-def value_in_words(value: str) -> str:
-    """Return the name of a value: "dry" for "d", "net as received" for "net_ar"."""
-    basis = BASIS_NAMES[Basis(value.removeprefix("net_"))]
-    return f"net {basis}" if value.startswith("net_") else basis
 
 
 def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[str, ...]:
@@ -31,7 +25,7 @@ def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple
                 continue
             if entry.complete:
                 factors[entry.coverage_factor] = None
-                advised.setdefault(entry.advice, []).append(value_in_words(value))
+                advised.setdefault(entry.advice, []).append(VALUE_NAMES[value])
             else:
                 lacking.update(dict.fromkeys(entry.missing))
         for advice, values in advised.items():

@@ -1,13 +1,12 @@
 """The validation record as a page and as lines for the screen; templates compute nothing."""
 
-import importlib.resources
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import jinja2
+from batchcal.report.environment import environment
 
 _LONG = 12
 """More figures than this in one input are counted on the page; the JSON record has them all."""
@@ -63,27 +62,23 @@ class _Group:
 
 def validation_page(record: Mapping[str, Any]) -> str:
     """Return the page of a validation record as HTML; the same record gives the same text."""
-    environment = jinja2.Environment(
-        loader=jinja2.FunctionLoader(_template),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
     cases: list[Mapping[str, Any]] = record["cases"]
     sources = list(dict.fromkeys(case["source"] for case in cases))
     failed = [case for case in cases if case["verdict"] != "pass"]
-    return environment.get_template("verify.html.j2").render(
-        record=record,
-        verdict=verdict_line(record),
-        failed=[_case(case, sources) for case in failed],
-        groups=[
-            _Group(title, ", ".join(group[0]["formulas"]), [_case(case, sources) for case in group])
-            for title, members in itertools.groupby(cases, key=lambda case: case["kind"])
-            for group in [list(members)]
-        ],
-        sources=sources,
+    return (
+        environment()
+        .get_template("verify.html.j2")
+        .render(
+            record=record,
+            verdict=verdict_line(record),
+            failed=[_case(case, sources) for case in failed],
+            groups=[
+                _Group(title, ", ".join(group[0]["formulas"]), [_case(case, sources) for case in group])
+                for title, members in itertools.groupby(cases, key=lambda case: case["kind"])
+                for group in [list(members)]
+            ],
+            sources=sources,
+        )
     )
 
 
@@ -163,7 +158,3 @@ def _to_tolerance(value: float, tolerance: float) -> str:
 
 def _signed(text: str) -> str:
     return "−" + text[1:] if text.startswith("-") else text
-
-
-def _template(name: str) -> str:
-    return (importlib.resources.files("batchcal.templates") / name).read_text(encoding="utf-8")

@@ -105,7 +105,7 @@ def _period(row: Row, period: str, times: list[float], temperatures: list[float]
     """Return the fore or after period: the rate that the source states, or a line through the readings outside."""
     if row[f"{period}_rate_K_per_min"]:
         rate, mean_C = number(row, f"{period}_rate_K_per_min"), number(row, f"{period}_mean_C")
-        return heat_exchange.Drift(rate, 0.0, mean_C, 0.0, 0.0, 0)
+        return heat_exchange.Drift(rate, 0.0, mean_C, 0.0, 0)
     first, last = number(row, "main_from_min"), number(row, "main_to_min")
     pairs = [
         (time, value)

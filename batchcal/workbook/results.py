@@ -7,18 +7,13 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import CAUTION, Finding, Severity, in_order
 from batchcal.model import Evaluation, SampleResult
-from batchcal.terms import BASIS_NAMES, NET_BASES, Basis, Decision
+from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
 
 Printed = Callable[[float], str]
 """From J/g to the text of the printed figure in the report unit, rounded once."""
-
-_VALUES = {str(basis): BASIS_NAMES[basis] for basis in Basis} | {
-    f"net_{basis}": f"net {BASIS_NAMES[basis]}" for basis in NET_BASES
-}
-"""The values of a sample that have an uncertainty, with their names."""
 
 
 def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: Printed) -> None:
@@ -41,7 +36,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES)
     full = tuple(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", 13.5, right=True) for basis in Basis)
     spread = tuple(
-        Field(f"Expanded uncertainty, {name}, unrounded (J/g)", 13.5, right=True) for name in _VALUES.values()
+        Field(f"Expanded uncertainty, {name}, unrounded (J/g)", 13.5, right=True) for name in VALUE_NAMES.values()
     )
     words = (Field("Net rests on", 24), Field(f"Expanded uncertainty ({unit})", 24))
     unprinted = (*full, *spread)
@@ -103,7 +98,7 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         _net_words(sample),
         _uncertainty_words(sample, printed),
         *full,
-        *(Item(_expanded(sample, value), "0.0", value_style) for value in _VALUES),
+        *(Item(_expanded(sample, value), "0.0", value_style) for value in VALUE_NAMES),
     ]
 
 
@@ -114,8 +109,8 @@ def _expanded(sample: SampleResult, value: str) -> float | None:
 
 def _uncertainty_words(sample: SampleResult, printed: Printed) -> str:
     """Return the expanded uncertainties as they are printed, or what is lacking for them."""
-    known = {value: _expanded(sample, value) for value in _VALUES}
-    texts = [f"{_VALUES[value]} {printed(figure)}" for value, figure in known.items() if figure is not None]
+    known = {value: _expanded(sample, value) for value in VALUE_NAMES}
+    texts = [f"{VALUE_NAMES[value]} {printed(figure)}" for value, figure in known.items() if figure is not None]
     factors = {f"{entry.coverage_factor:g}" for entry in sample.uncertainty.values()}
     if texts:
         return f"k = {', '.join(factors)}: " + ", ".join(texts)

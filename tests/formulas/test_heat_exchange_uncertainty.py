@@ -75,7 +75,7 @@ def test_the_propagation_of_two_rates_by_a_library() -> None:
 
 
 def drift(sd: float, count: int) -> hx.Drift:
-    return hx.Drift(0.0, 0.0, 22.0, sd, sd, count, 10.0)
+    return hx.Drift(0.0, 0.0, 22.0, sd, count, 10.0)
 
 
 def test_one_reading_is_as_uncertain_as_its_step_or_its_scatter() -> None:

@@ -89,5 +89,5 @@ def test_mean_and_limit() -> None:
 
 def test_slope_of_a_ratio() -> None:
     """By hand: the derivative of 100 q / (100 - M) at q = 25 000, M = 4 is 100 q / 96^2 = 271.27 J/g per %."""
-    found = gum.slope_at(lambda by: 25000 * 100 / (100 - (4 + by)))
+    found = gum.slope(25000 * 100 / (100 - 4), 25000 * 100 / (100 - (4 + gum.SMALL)))
     assert found == pytest.approx(25000 * 100 / 96**2, rel=2e-6)

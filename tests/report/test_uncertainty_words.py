@@ -2,6 +2,7 @@
 
 from batchcal.model import Contribution, Uncertainty
 from batchcal.report import uncertainty as words
+from batchcal.terms import VALUE_NAMES
 
 
 def entry(*missing: str) -> Uncertainty:
@@ -24,5 +25,5 @@ def test_the_sum_is_said_as_it_is_worked_out() -> None:
     assert words.sum_in_words(entry()) == text
     assert words.sum_in_words(entry("the ash")) == f"{text}, at least; not included: the ash"
     assert [name for name, *_ in words.parts_in_words(entry())] == ["repeatability", "weighing"]
-    assert words.value_in_words("net_ar") == "net as received"
-    assert words.value_in_words("d") == "dry"
+    assert VALUE_NAMES["net_ar"] == "net as received"
+    assert VALUE_NAMES["d"] == "dry"

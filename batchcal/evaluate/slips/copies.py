@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 
 from batchcal.evaluate.charge import logged_mass
@@ -35,18 +35,23 @@ def find(day: Day) -> Iterator[Slip]:
     for firing in day.firings:
         if firing.counts:
             by_day.setdefault(firing.date, []).append(firing)
-    told: set[tuple[int, int]] = set()
     for members in by_day.values():
-        telling = [name for name in FIELDS if _tells(name, members)]
+        telling = {name: values for name, values in _figures(members).items() if _tells(values)}
         for one, other, shared in _alike(members, telling):
-            told.add((id(one), id(other)))
             yield _slip(one, other, shared)
     for group in day.grouped.values():
         members = [firing for firing in group if firing.counts]
-        for one, other, shared in _alike(members, list(FIELDS)):
-            if one.date != other.date and (id(one), id(other)) not in told:
+        if len({firing.date for firing in members}) < 2:
+            continue
+        for one, other, shared in _alike(members, _figures(members)):
+            if one.date != other.date:
                 yield _slip(one, other, shared)
     yield from _starts(day)
+
+
+def _figures(members: Sequence[Firing]) -> dict[str, list[float | None]]:
+    """Return what is compared of each firing, by the figure's name."""
+    return {name: [_value(firing, name) for firing in members] for name in FIELDS}
 
 
 def _value(firing: Firing, name: str) -> float | None:
@@ -66,9 +71,9 @@ def _value(firing: Firing, name: str) -> float | None:
     return value if len(f"{value:.5f}".replace(".", "").strip("0")) >= DIGITS[name] else None
 
 
-def _tells(name: str, members: Sequence[Firing]) -> bool:
+def _tells(figures: Sequence[float | None]) -> bool:
     """Whether a figure differs enough within a day for two equal ones to mean something."""
-    values = [value for firing in members if (value := _value(firing, name)) is not None]
+    values = [value for value in figures if value is not None]
     if len(values) < _FEW:
         return True
     equal = sum(count * (count - 1) // 2 for count in Counter(values).values())
@@ -76,13 +81,14 @@ def _tells(name: str, members: Sequence[Firing]) -> bool:
     return (equal - 1) / (len(values) * (len(values) - 1) / 2) < COMMON
 
 
-def _alike(members: Sequence[Firing], names: Sequence[str]) -> Iterator[tuple[Firing, Firing, list[str]]]:
+def _alike(
+    members: Sequence[Firing], figures: Mapping[str, Sequence[float | None]]
+) -> Iterator[tuple[Firing, Firing, list[str]]]:
     """Yield pairs that share at least two of the figures, the later one first, each pair once."""
     shared: dict[tuple[int, int], list[str]] = {}
-    for pair in combinations(names, 2):
+    for pair in combinations(figures, 2):
         groups: dict[tuple[float, float], list[int]] = {}
-        for index, firing in enumerate(members):
-            one, two = (_value(firing, name) for name in pair)
+        for index, (one, two) in enumerate(zip(*(figures[name] for name in pair), strict=True)):
             if one is not None and two is not None:
                 groups.setdefault((one, two), []).append(index)
         for group in groups.values():

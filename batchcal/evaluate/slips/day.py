@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
@@ -85,6 +86,16 @@ class Day:
             if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
                 sheets.setdefault(firing.row.place.sheet, []).append(firing)
         return sheets.values()
+
+    def apart(self) -> Iterator[tuple[Firing, Firing, float]]:
+        """Yield each pair that is further apart than the limit, and how far; none where there is no limit."""
+        limit = self.limit
+        if limit is None or limit <= 0:
+            return
+        for first, second in self.pairs():
+            gap = self.gap(first, second)
+            if gap is not None and not passes(gap, limit):
+                yield first, second, gap
 
     def pairs(self) -> Iterator[tuple[Firing, Firing]]:
         """Yield the two firings of every sample that has exactly two that take part."""

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.copies import same_start
 from batchcal.evaluate.slips.day import Day, Slip
@@ -35,15 +34,10 @@ AID_SLACK = 0.2
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield what would explain the difference of each pair that disagrees."""
-    limit = day.limit
-    if limit is None or limit <= 0:
-        return
+    limit = day.limit or 0.0
     before, after = _neighbours(day.firings)
     used = _aids_used(day)
-    for first, second in day.pairs():
-        gap = day.gap(first, second)
-        if gap is None or passes(gap, limit):
-            continue
+    for first, second, gap in day.apart():
         yield from _aids(day, first, second, gap, used)
         within = limit * (EXPLAINED if gap > FAR * limit else EXPLAINED_NEAR)
         yield from _masses(day, first, second, gap, within)

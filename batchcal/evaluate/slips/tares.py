@@ -4,7 +4,6 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics
@@ -37,26 +36,30 @@ class _Usual:
     count: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Doubted:
+    """A firing whose mass is doubted, the one it disagrees with, how far apart they are, and what would explain it."""
+
+    firing: Firing
+    partner: Firing
+    gap: float
+    within: float
+
+
 def find(day: Day) -> Iterator[Slip]:
     """Yield strange tares of numbered crucibles, and what would make pairs that disagree agree."""
     told: set[int] = set()
     for slip in _strange(day):
         told.update(id(firing) for firing in slip.firings)
         yield slip
-    limit = day.limit
-    if limit is None or limit <= 0:
-        return
     usual = _usual_tares(day.firings)
-    for pair in day.pairs():
-        gap = day.gap(*pair)
-        if gap is None or passes(gap, limit):
-            continue
-        both = (pair, pair[::-1])
-        explained = [slip for firing, partner in both for slip in _capsule(day, firing, partner)]
+    for first, second, gap in day.apart():
+        both = [_Doubted(one, other, gap, _within(day, gap)) for one, other in ((first, second), (second, first))]
+        explained = [slip for doubted in both for slip in _capsule(day, doubted)]
         if not explained:
-            for firing, partner in both:
-                if id(firing) not in told:
-                    explained += _other_crucible(day, firing, partner, usual)
+            for doubted in both:
+                if id(doubted.firing) not in told:
+                    explained += _other_crucible(day, doubted, usual)
         yield from explained
 
 
@@ -120,13 +123,13 @@ def _usual_tares(firings: Sequence[Firing]) -> list[_Usual]:
     ]
 
 
-def _other_crucible(day: Day, firing: Firing, partner: Firing, usual: Sequence[_Usual]) -> Iterator[Slip]:
+def _other_crucible(day: Day, doubted: _Doubted, usual: Sequence[_Usual]) -> Iterator[Slip]:
     """Yield the one usual tare that makes a firing agree with its partner; several that do are none."""
-    row, mass, target = firing.row, firing.mass_g, day.compared(partner)
+    firing, within = doubted.firing, doubted.within
+    row, mass, target = firing.row, firing.mass_g, day.compared(doubted.partner)
     tare = row.crucible_g
     if tare is None or row.crucible_and_sample_g is None or mass is None or target is None:
         return
-    within = _within(day, firing, partner)
     masses = [_mass_for(day, firing, mass, value) for value in (target - within, target + within)]
     if masses[0] is None or masses[1] is None:
         return
@@ -142,15 +145,14 @@ def _other_crucible(day: Day, firing: Firing, partner: Firing, usual: Sequence[_
     left = abs(value - target)
     finding = row.place.finding(
         "tare-of-another-crucible", "crucible_g", firing=row.firing, sample=row.sample,
-        gap=f"{day.gap(firing, partner) or 0.0:.0f}",
-        firings=_names(day, firing), other=f"{left:.0f}", usual=f"{fit.tare_g:.4f}", count=fit.count,
-        read=f"{tare:.4f}",
+        gap=f"{doubted.gap:.0f}", firings=_names(day, firing), other=f"{left:.0f}", usual=f"{fit.tare_g:.4f}",
+        count=fit.count, read=f"{tare:.4f}",
     )  # fmt: skip
-    yield Slip(finding, (firing, partner))
+    yield Slip(finding, (firing, doubted.partner))
 
 
-def _within(day: Day, firing: Firing, partner: Firing) -> float:
-    limit, gap = day.limit or 0.0, day.gap(firing, partner) or 0.0
+def _within(day: Day, gap: float) -> float:
+    limit = day.limit or 0.0
     return limit if gap > FAR * limit else limit * EXPLAINED_NEAR
 
 
@@ -164,20 +166,21 @@ def _mass_for(day: Day, firing: Firing, mass_g: float, wanted_J_per_g: float) ->
     return heat / (wanted_J_per_g - rest) if wanted_J_per_g > rest else None
 
 
-def _capsule(day: Day, firing: Firing, partner: Firing) -> Iterator[Slip]:
-    row, mass, target, capsule = firing.row, firing.mass_g, day.compared(partner), firing.row.capsule_mass_g
+def _capsule(day: Day, doubted: _Doubted) -> Iterator[Slip]:
+    firing, row = doubted.firing, doubted.firing.row
+    mass, target, capsule = firing.mass_g, day.compared(doubted.partner), row.capsule_mass_g
     if not capsule or mass is None or target is None:
         return
     value = day.what_if(firing, mass_g=mass - capsule)
-    if value is None or abs(value - target) >= _within(day, firing, partner):
+    if value is None or abs(value - target) >= doubted.within:
         return
     at = "mass_g" if row.mass_g is not None else "crucible_g"
     finding = row.place.finding(
         "capsule-not-subtracted", at, firing=row.firing, sample=row.sample,
-        gap=f"{day.gap(firing, partner) or 0.0:.0f}",
-        firings=_names(day, firing), other=f"{abs(value - target):.0f}", capsule=f"{capsule:.4f}",
+        gap=f"{doubted.gap:.0f}", firings=_names(day, firing), other=f"{abs(value - target):.0f}",
+        capsule=f"{capsule:.4f}",
     )  # fmt: skip
-    yield Slip(finding, (firing, partner))
+    yield Slip(finding, (firing, doubted.partner))
 
 
 def _names(day: Day, firing: Firing) -> str:

@@ -15,6 +15,7 @@ from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import acids, statistics
+from batchcal.formulas.trend import trend
 from batchcal.logged import TitrationRow
 from batchcal.terms import AcidScheme, Purpose
 
@@ -248,9 +249,9 @@ def _slope(members: Sequence[_Titre]) -> float | None:
     x, y = [titre.sulphur_mmol for titre in samples], [titre.acid_mmol for titre in samples]
     if len(samples) < FEWEST_SLOPE or statistics.value_range(x) == 0:
         return None
-    slope, residual = statistics.slope_and_residual_sd(x, y)
-    sd = statistics.slope_standard_deviation(x, residual)
-    return None if sd > SLOPE_SD * abs(slope) or abs(slope - 1) <= RESOLVED * sd else slope
+    line = trend(x, y)
+    unsharp = line.slope_sd > SLOPE_SD * abs(line.slope) or abs(line.slope - 1) <= RESOLVED * line.slope_sd
+    return None if unsharp else line.slope
 
 
 def _compared(
