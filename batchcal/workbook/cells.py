@@ -7,9 +7,6 @@ import unicodedata
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from openpyxl.cell.cell import Cell as OpenpyxlCell
-from openpyxl.cell.cell import MergedCell
-
 
 class CellKind(Enum):
     """What a cell holds."""
@@ -27,10 +24,12 @@ class CellKind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """The content of one cell: its kind, its value, and its text for messages."""
+    """The content of one cell: its kind, its value, its formula without the sign before it, whether struck through."""
 
     kind: CellKind
     value: object = None
+    formula: str | None = None
+    struck: bool = False
 
     @property
     def text(self) -> str:
@@ -73,34 +72,6 @@ def clean(text: str) -> str:
 def number_text(value: float) -> str:
     """Return a number as a person types it: without a trailing .0 and without an exponent where possible."""
     return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
-
-
-def read_cell(value_cell: OpenpyxlCell | MergedCell, formula_cell: OpenpyxlCell | MergedCell) -> Cell:
-    """Return what stands in a cell, from its stored value and, where that is missing, its formula."""
-    value = value_cell.value
-    if value is None:
-        if formula_cell.data_type == "f" and value_cell.data_type != "str":
-            return Cell(CellKind.UNCALCULATED)
-        return EMPTY
-    if value_cell.data_type == "e":
-        return Cell(CellKind.ERROR, str(value))
-    if isinstance(value, bool):
-        return Cell(CellKind.BOOLEAN, value)
-    if isinstance(value, int | float):
-        # Formatted as per cent, a cell shows a hundred times what it stores.
-        kind = CellKind.PER_CENT if "%" in value_cell.number_format else CellKind.NUMBER
-        try:
-            return Cell(kind, float(value))
-        except OverflowError:
-            return Cell(kind, math.inf)
-    if isinstance(value, dt.datetime):
-        return Cell(CellKind.DATE, value)
-    if isinstance(value, dt.date):
-        return Cell(CellKind.DATE, dt.datetime.combine(value, dt.time()))
-    if isinstance(value, dt.time | dt.timedelta):
-        return Cell(CellKind.TIME, value)
-    text = str(value)
-    return Cell(CellKind.TEXT, text) if text.strip() else EMPTY
 
 
 def common_trouble(cell: Cell) -> Trouble | None:

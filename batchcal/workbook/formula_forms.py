@@ -1,14 +1,9 @@
 """What a workbook's formulas and row formats tell: the form of each formula relative to its row, and rows unseen."""
 
 import re
-from collections.abc import Iterator
-
-from openpyxl.cell.cell import Cell as OpenpyxlCell
-from openpyxl.cell.cell import MergedCell
-from openpyxl.worksheet.formula import ArrayFormula
-from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.logged import FormulaColumn
+from batchcal.workbook.cells import EMPTY
 from batchcal.workbook.headings import FoundTable
 
 _PART = re.compile(
@@ -46,58 +41,27 @@ def formula_columns(role: str, table: FoundTable) -> list[FormulaColumn]:
         forms: dict[int, str] = {}
         typed: dict[int, float] = {}
         known: dict[str, str] = {}
-        for row, cell in _below(table.formulas, column.index, table.heading_row):
-            formula = _formula(cell)
-            if formula is not None:
-                form = relative_form(formula, row)
+        for row, cells in table.grid.below(table.heading_row):
+            cell = cells.get(column.index, EMPTY)
+            if cell.formula is not None:
+                form = relative_form(cell.formula, row)
                 forms[row] = known.setdefault(form, form)
-            elif isinstance(cell.value, int | float) and not isinstance(cell.value, bool):
-                typed[row] = float(cell.value)
+            elif isinstance(cell.value, float):
+                typed[row] = cell.value
         if forms:
             found.append(FormulaColumn(role, column.column.field, table.table, forms, typed))
     return found
-
-
-def _below(sheet: Worksheet, index: int, heading_row: int) -> Iterator[tuple[int, OpenpyxlCell | MergedCell]]:
-    first = heading_row + 1
-    for row, (cell,) in enumerate(sheet.iter_rows(min_row=first, min_col=index, max_col=index), first):
-        if cell.value is not None:
-            yield row, cell
-
-
-def _formula(cell: OpenpyxlCell | MergedCell) -> str | None:
-    if cell.data_type != "f":
-        return None
-    value = cell.value
-    text = value.text if isinstance(value, ArrayFormula) else value
-    return text if isinstance(text, str) else None
 
 
 def unseen_rows(role: str, table: FoundTable) -> dict[int, str]:
     """Return the rows of a table of the day's work that are hidden, filtered out or struck through, and how."""
     if role not in _ROLES_OF_WORK:
         return {}
-    sheet = table.values
-    filtered = bool(sheet.auto_filter.ref) or bool(sheet.tables)
-    found = {
-        row: "filtered out" if filtered else "hidden"
-        for row, dimension in sheet.row_dimensions.items()
-        if dimension.hidden and row > table.heading_row
-    }
-    struck: dict[int, bool] = {}
+    grid = table.grid
+    found = {row: "filtered out" if grid.filtered else "hidden" for row in grid.hidden_rows if row > table.heading_row}
     indexes = [column.index for column in table.columns]
-    first = min(indexes)
-    top = table.heading_row + 1
-    for row, cells in enumerate(sheet.iter_rows(min_row=top, min_col=first, max_col=max(indexes)), top):
-        marks = []
-        for index in indexes:
-            cell = cells[index - first]
-            if cell.value is None:
-                continue
-            style = cell.style_id
-            if style not in struck:
-                struck[style] = bool(cell.font.strike)
-            marks.append(struck[style])
+    for row, cells in grid.below(table.heading_row):
+        marks = [cells[index].struck for index in indexes if index in cells]
         if marks and 2 * sum(marks) >= len(marks):
             found[row] = "struck through"
     return found

@@ -6,18 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
 from batchcal.logged import Table
 from batchcal.terms import Basis
-from batchcal.workbook.cells import Cell, CellKind, as_identifier, clean, read_cell
+from batchcal.workbook.cells import EMPTY, Cell, CellKind, as_identifier, clean
+from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet
-
-MAX_CELLS = 20_000_000
-"""A sheet whose used range is larger is refused; one far cell makes such a range."""
 
 _BRACKETED = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
 _WITH_BASIS = re.compile(r"(.*?)\s*,\s*(ad|d|ar|daf)")
@@ -43,11 +40,10 @@ class FoundColumn:
 
 @dataclass(frozen=True, slots=True)
 class FoundTable:
-    """A sheet's table: the worksheet twice (values and formulas), its heading row and its columns."""
+    """A sheet's table: what stands on the sheet, its heading row and its columns."""
 
     sheet: Sheet
-    values: Worksheet
-    formulas: Worksheet
+    grid: Grid
     heading_row: int
     columns: tuple[FoundColumn, ...]
     findings: tuple[Finding, ...]
@@ -56,7 +52,7 @@ class FoundTable:
     def table(self) -> Table:
         """The place of this table for the model."""
         return Table(
-            self.values.title,
+            self.grid.title,
             self.heading_row,
             {found.column.field: found.letter for found in self.columns},
             {found.column.field: found.heading for found in self.columns},
@@ -64,14 +60,11 @@ class FoundTable:
 
     def rows(self) -> Iterator[tuple[int, dict[str, tuple[FoundColumn, Cell]]]]:
         """Yield every row below the headings that has something in a recognised column, with those cells."""
-        first = self.heading_row + 1
-        pairs = zip(self.values.iter_rows(min_row=first), self.formulas.iter_rows(min_row=first), strict=False)
-        for number, (value_row, formula_row) in enumerate(pairs, first):
+        for number, row in self.grid.below(self.heading_row):
             cells = {}
             for found in self.columns:
-                at = found.index - 1
-                cell = read_cell(value_row[at], formula_row[at]) if at < len(formula_row) else None
-                if cell is not None and cell.kind is not CellKind.EMPTY:
+                cell = row.get(found.index, EMPTY)
+                if cell.kind is not CellKind.EMPTY:
                     cells[found.column.field] = (found, cell)
             if cells:
                 yield number, cells
@@ -79,12 +72,8 @@ class FoundTable:
     def other_headings(self) -> list[tuple[int, str]]:
         """Return column and name of every cell of the heading row that is no known heading."""
         known = {found.index for found in self.columns}
-        row = self.heading_row
-        names = [
-            (index, as_identifier(read_cell(self.values.cell(row, index), self.formulas.cell(row, index))))
-            for index in range(1, self.values.max_column + 1)
-            if index not in known
-        ]
+        headings = self.grid.rows[self.heading_row]
+        names = [(index, as_identifier(cell)) for index, cell in headings.items() if index not in known]
         return [(index, name) for index, name in names if isinstance(name, str) and name]
 
 
@@ -103,46 +92,38 @@ def split_heading(text: str) -> tuple[str, str | None]:
     return fold(match[1]), match[2].strip()
 
 
-def find_table(sheet: Sheet, values: Worksheet, formulas: Worksheet, file_name: str) -> FoundTable | None:
-    """Find the table of ``sheet`` on a worksheet; None where it is empty, or another content of a common name.
+def find_table(sheet: Sheet, grid: Grid, file_name: str) -> FoundTable | None:
+    """Find the table of ``sheet`` on a sheet; None where it is empty, or another content of a common name.
 
     The heading row is the one of the first 30 rows with the most headings that are known. Raises
     WorkbookError where headings that the sheet cannot do without are absent.
     """
-    if values.max_row * values.max_column > MAX_CELLS:
-        raise WorkbookError(
-            f"{file_name}: sheet {values.title} reaches to "
-            f"{get_column_letter(values.max_column)}{values.max_row}; clear the stray cells far out and try again"
-        )
+    if not grid.rows:
+        return None
     known = {fold(column.name): column for column in sheet.readable}
     best: list[tuple[int, str, Column, str | None, Basis | None]] = []
     best_row = 0
-    anything = False
     others: list[str] = []
-    for number, row in enumerate(values.iter_rows(max_row=HEADING_ROWS), 1):
+    for number in range(1, HEADING_ROWS + 1):
         matches, unmatched = [], []
-        for index, cell in enumerate(row, 1):
-            if cell.value is None:
+        for index, cell in grid.rows.get(number, NO_CELLS).items():
+            if cell.kind is not CellKind.TEXT:
                 continue
-            anything = True
-            if not isinstance(cell.value, str) or not cell.value.strip():
-                continue
-            match = _match(cell.value, known)
+            text = str(cell.value)
+            match = _match(text, known)
             if match is None:
-                unmatched.append(clean(cell.value))
+                unmatched.append(clean(text))
             else:
-                matches.append((index, clean(cell.value), *match))
+                matches.append((index, clean(text), *match))
         if len(matches) > len(best):
             best, best_row, others = matches, number, unmatched
-    if not anything:
-        return None
-    columns, trouble = _resolve(values.title, best_row, best)
+    columns, trouble = _resolve(grid.title, best_row, best)
     if sheet.common_name and _lacking(sheet, {column.column.field for column in columns}):
         return None
-    _refuse_incomplete(sheet, values.title, {column.column.field for column in columns}, file_name)
+    _refuse_incomplete(sheet, grid.title, {column.column.field for column in columns}, file_name)
     if others:
-        trouble.append(findings.make("column-not-read", sheet=values.title, row=best_row, headings=", ".join(others)))
-    return FoundTable(sheet, values, formulas, best_row, tuple(columns), tuple(trouble))
+        trouble.append(findings.make("column-not-read", sheet=grid.title, row=best_row, headings=", ".join(others)))
+    return FoundTable(sheet, grid, best_row, tuple(columns), tuple(trouble))
 
 
 def _match(text: str, known: dict[str, Column]) -> tuple[Column, str | None, Basis | None] | None:

@@ -100,8 +100,8 @@ def read_workbook(source: Source) -> Batch:
     for role in ("calibration", "runs"):
         if role in tables:
             firings += [_firing(row) for row in _rows(tables[role], trouble)]
-    if not any(row.place.sheet == tables["runs"].values.title for row in firings):
-        raise WorkbookError(f"{source.name}: sheet {tables['runs'].values.title} has no firing rows")
+    if not any(row.place.sheet == tables["runs"].grid.title for row in firings):
+        raise WorkbookError(f"{source.name}: sheet {tables['runs'].grid.title} has no firing rows")
     return Batch(
         file_name=source.name,
         sha256=source.sha256,
@@ -121,27 +121,22 @@ def read_workbook(source: Source) -> Batch:
 
 
 def _find(source: Source, sheet: Sheet) -> FoundTable | None:
-    for worksheet in source.values.worksheets:
-        if fold(worksheet.title) == fold(sheet.name):
-            return find_table(sheet, worksheet, source.formulas[worksheet.title], source.name)
+    for grid in source.grids:
+        if fold(grid.title) == fold(sheet.name):
+            return find_table(sheet, grid, source.name)
     return None
 
 
 def _filled(source: Source, sheet: Sheet) -> list[str]:
     """Return the sheets of this name that hold anything."""
-    return [
-        worksheet.title
-        for worksheet in source.values.worksheets
-        if fold(worksheet.title) == fold(sheet.name)
-        and any(value is not None for row in worksheet.iter_rows(values_only=True) for value in row)
-    ]
+    return [grid.title for grid in source.grids if fold(grid.title) == fold(sheet.name) and grid.rows]
 
 
 def _missing(source: Source, sheet: Sheet) -> WorkbookError:
-    present = ", ".join(worksheet.title for worksheet in source.values.worksheets)
-    for worksheet in source.values.worksheets:
-        if fold(worksheet.title) == fold(sheet.name):
-            return WorkbookError(f"{source.name}: sheet {worksheet.title} is empty")
+    present = ", ".join(grid.title for grid in source.grids)
+    for grid in source.grids:
+        if fold(grid.title) == fold(sheet.name):
+            return WorkbookError(f"{source.name}: sheet {grid.title} is empty")
     return WorkbookError(f"{source.name}: there is no sheet {sheet.name} (sheets present: {present})")
 
 

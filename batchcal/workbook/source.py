@@ -14,6 +14,8 @@ from openpyxl.utils.exceptions import InvalidFileException
 from openpyxl.workbook import Workbook
 
 from batchcal.errors import WorkbookError
+from batchcal.workbook.grid import Grid
+from batchcal.workbook.loaded import grids
 
 SUFFIXES = (".xlsx",)
 """Endings of the files that are read as workbooks."""
@@ -45,13 +47,12 @@ _UNREADABLE = (
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A workbook as it came: its bytes, their SHA-256, and its cells once by value and once by formula."""
+    """A workbook as it came: its bytes, their SHA-256, and what stands on its sheets."""
 
     name: str
     data: bytes
     sha256: str
-    values: Workbook
-    formulas: Workbook
+    grids: tuple[Grid, ...]
 
 
 def open_source(path: Path) -> Source:
@@ -73,7 +74,7 @@ def open_source(path: Path) -> Source:
         raise WorkbookError(
             f"{path.name}: no sheet can be read; save it as an ordinary .xlsx workbook (not Strict Open XML)"
         )
-    return Source(path.name, data, hashlib.sha256(data).hexdigest(), values, formulas)
+    return Source(path.name, data, hashlib.sha256(data).hexdigest(), grids(values, formulas, path.name))
 
 
 def _refuse_unreadable(name: str, data: bytes) -> None:
