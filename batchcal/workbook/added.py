@@ -64,7 +64,7 @@ SAMPLE_COLUMNS: tuple[Computed[SampleResult], ...] = (
     *(_gross(basis) for basis in Basis),
     Computed("Gross values are the", lambda sample: sample.statistic),
     Computed("Decision", lambda sample: f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}", width=12),
-    Computed("Reason of the decision", lambda sample: sample.reason, width=40),
+    Computed("Reason of the decision", lambda sample: sample.why, width=40),
     Computed("Findings", lambda sample: _codes(sample.findings), width=34),
 )
 

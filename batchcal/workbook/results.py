@@ -85,7 +85,7 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
         Item(sample.sample, style=styles.STRONG),
         "" if sample.row is None else sample.row.description,
         Item(f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}", style=styles.STRONG),
-        sample.reason,
+        sample.why,
         sample.next_step,
         Item(float(sample.n_used), "0"),
         Item(sample.range_J_per_g, "0.0"),
