@@ -11,7 +11,9 @@ from batchcal.evaluate import (
     combustion,
     consistency,
     contents,
+    differences,
     equipment,
+    in_force,
     joining,
     notes,
     plan,
@@ -25,6 +27,7 @@ from batchcal.evaluate.check_review import review_checks
 from batchcal.evaluate.combustion import Rules
 from batchcal.evaluate.firings import Firing, classify
 from batchcal.evaluate.overrides import Overrides
+from batchcal.evaluate.release import settings_in_force, with_release
 from batchcal.evaluate.rules import rules_of
 from batchcal.evaluate.series_review import review_series
 from batchcal.evaluate.settings import read_settings
@@ -53,13 +56,12 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     for firing in calibrations:
         if firing.computable:
             combustion.work_out_calibration(firing, rules)
-    calibration = batch.tables["calibration"].sheet if batch.has("calibration") else None
-    made_series, more = series.make_series(firings, settings, _today(settings, firings), calibration)
+    made_series, more = series.make_series(firings, settings, _today(settings, firings))
     found += more
 
     tests = [firing for firing in firings if firing.purpose in (Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)]
     fuels = [firing for firing in tests if firing.purpose is not Purpose.AID]
-    found += series.put_in_force(tests, made_series, calibration)
+    found += in_force.put_in_force(tests, made_series, settings.batch_date)
     found += equipment.hold(tests, batch)
     settings, more = aids.find_heats(firings, rules)
     rules = dataclasses.replace(rules, settings=settings)
@@ -73,7 +75,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += [finding for entry in known.values() for finding in entry.found]
     found += contents.unfired(batch, fired)
     found += joining.reading_modes(firings)
-    found += series.beyond(fuels)
+    found += in_force.beyond(fuels)
     found += checks.judge_checks(firings, settings)
     powers, comparisons, more = _second_look(firings, settings, made_series)
     found += more
@@ -93,7 +95,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += notes.net_notes(judged)
     found += overridden.report()
     unsaid = {f for result in judged for f in result.unsaid} - {f for result in judged for f in result.findings}
-    return Evaluation(
+    evaluation = Evaluation(
         batch=batch,
         settings=settings,
         series=tuple(made_series),
@@ -104,19 +106,24 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
         check_powers=tuple(powers),
         comparisons=tuple(comparisons),
         plan=plan.plan(judged, known, settings, _out_of_use(firings)),
+        settings_in_force=settings_in_force(settings),
     )
+    return with_release(evaluation)
 
 
 def _judge(day: Day, found: Sequence[Finding], overridden: Overrides) -> tuple[list[SampleResult], list[Finding]]:
     """Judge every sample, with what was found so far; returns the findings made as well."""
     batch, settings = day.batch, day.settings
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
+    lost = [f for firing in day.firings if "sample" in firing.row.unreadable for f in firing.found if f.severity.stops]
     seen = uncertainty.what_is_seen(day)
     judged, made = [], []
     for sample, members in day.grouped.items():
         entry = day.contents[sample]
-        about = [finding for finding in batch.findings if finding.sample == sample and finding.severity.stops]
-        result, more = samples.judge_sample(entry, members, settings, [*about, *everywhere], overridden.lift)
+        about = [f for f in batch.findings if f.sample == sample and (f.severity.stops or f.overridden)]
+        result, more = samples.judge_sample(
+            entry, members, settings, [*about, *everywhere], lost=lost, lift=overridden.lift
+        )
         spread = uncertainty.sample_uncertainty(result, entry, settings, seen)
         note = uncertainty.not_stated(result)
         judged.append(dataclasses.replace(result, uncertainty=spread, uncertainty_note=note))
@@ -135,10 +142,11 @@ def _out_of_use(firings: Sequence[Firing]) -> frozenset[str]:
 
 
 def _sort_out(batch: Batch, settings: Settings) -> tuple[Batch, list[Firing], list[Finding]]:
-    """Return the batch without rows of means, its firings with what each row is, and what was found on the way."""
+    """Return the batch without rows of means and rounded differences, its firings, and what was found on the way."""
     batch, found = slips.without_means(batch)
+    batch, rounded = differences.without_rounded(batch, settings)
     firings, more = classify(batch, settings)
-    return batch, firings, [*found, *more, *slips.unfounded(firings, settings)]
+    return batch, firings, [*found, *rounded, *more, *slips.unfounded(firings, settings)]
 
 
 def _today(settings: Settings, firings: Sequence[Firing]) -> dt.date | None:
@@ -180,9 +188,11 @@ def _from_rows(firings: Sequence[Firing], known: Sequence[Finding]) -> list[Find
 
 
 def _touches_all(finding: Finding, batch: Batch) -> bool:
-    """Whether a finding concerns every sample: it stops, stands on Setup or nowhere, and names no firing or sample."""
-    if finding.effect is None or finding.firing is not None or finding.sample is not None:
+    """Whether a finding concerns every sample: it stops or was overridden, and is on Setup or nowhere, by itself."""
+    stops = finding.kind.effect is not None and (finding.severity.stops or finding.overridden)
+    if not stops or finding.firing is not None or finding.sample is not None:
         return False
     if finding.kind.group == "Heat capacity":  # carried by the firings that use the heat capacity
         return False
-    return finding.sheet is None or finding.sheet == batch.tables["setup"].sheet
+    on_setup = finding.sheet == batch.tables["setup"].sheet or batch.setup_key(finding) is not None
+    return finding.sheet is None or on_setup

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from batchcal import findings, reference
+from batchcal import findings
 from batchcal.evaluate.charge import Doubts
 from batchcal.findings import Finding
 from batchcal.formulas import acids
@@ -29,8 +29,13 @@ class Heats:
     acid_mol: float | None = None
 
 
-def join(titrations: tuple[TitrationRow, ...], firings: set[str]) -> tuple[dict[str, TitrationRow], list[Finding]]:
-    """Return the titration of each firing, leaving out firings with two, and what is wrong with the sheet."""
+def join(
+    titrations: tuple[TitrationRow, ...], firings: Mapping[str, int]
+) -> tuple[dict[str, TitrationRow], list[Finding]]:
+    """Return the titration of each firing, leaving out firings with two, and what is wrong with the sheet.
+
+    ``firings`` says how many rows have each number. Of a number with several nothing is joined or said here.
+    """
     joined: dict[str, TitrationRow] = {}
     twice: set[str] = set()
     found = []
@@ -38,6 +43,8 @@ def join(titrations: tuple[TitrationRow, ...], firings: set[str]) -> tuple[dict[
         if not row.firing:
             if "firing" not in row.unreadable:
                 found.append(row.place.finding("firing-number-missing"))
+            continue
+        if firings.get(row.firing, 0) > 1:
             continue
         if row.firing not in firings:
             found.append(row.place.finding("titration-without-firing", "firing", firing=row.firing))
@@ -264,11 +271,7 @@ def _strength(titration: TitrationRow, doubts: Doubts) -> float | None:
     if titration.concentration <= 0:
         doubts_at(doubts, "titre-unfit", titration, "concentration", problem="a concentration must be above zero")
         return None
-    strength = in_eq_per_L(titration.concentration, titration.concentration_unit, titration.titrant)
-    low, high = reference.constant("titrant-lowest"), reference.constant("titrant-highest")
-    if not low.value <= strength <= high.value:
-        doubts_at(doubts, "concentration-unusual", titration, "concentration", value=f"{strength:g}")
-    return strength
+    return in_eq_per_L(titration.concentration, titration.concentration_unit, titration.titrant)
 
 
 def unused(titrations: Mapping[str, TitrationRow], settings: Settings) -> list[Finding]:

@@ -39,6 +39,7 @@ def find_heats(firings: Sequence[Firing], rules: Rules) -> tuple[Settings, list[
             if value is not None and firing.state is FiringState.USED:
                 names.setdefault(aid.key, aid.name)
                 values.setdefault(aid.key, []).append(value)
+                firing.aid_counted = True
         waiting = [firing for firing in waiting if not any(firing is done for done, _ in ready)]
         heats = {key: _mean(names[key], members) for key, members in values.items() if len(members) >= FEWEST_FIRINGS}
         heats |= settings.aid_heats

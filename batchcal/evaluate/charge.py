@@ -46,15 +46,26 @@ def reading_step(row: FiringRow, settings: Settings) -> float:
 
 def logged_mass(row: FiringRow) -> float | None:
     """Return the mass (g) as logged, typed or by difference, without judging it."""
-    return row.mass_g if row.mass_g is not None else _difference(row)
+    return row.mass_g if row.mass_g is not None else logged_difference(row)
 
 
-def _difference(row: FiringRow) -> float | None:
+def logged_difference(row: FiringRow) -> float | None:
     """Return the difference of the two weighings in g, less a capsule that is only in the second."""
     if row.crucible_g is None or row.crucible_and_sample_g is None:
         return None
-    capsule_g = row.capsule_mass_g if row.capsule_in_tare is YesNo.NO else None
+    capsule_g = row.capsule_mass_g if capsule_tared(row) is YesNo.NO else None
     return weighing.mass_by_difference(row.crucible_g + (capsule_g or 0.0), row.crucible_and_sample_g)
+
+
+def capsule_tared(row: FiringRow) -> YesNo | None:
+    """Return whether the empty crucible was weighed with the capsule: as said, else by the typed mass."""
+    if row.capsule_in_tare is not None or not row.capsule_mass_g or row.mass_g is None:
+        return row.capsule_in_tare
+    if row.crucible_g is None or row.crucible_and_sample_g is None:
+        return None
+    difference = weighing.mass_by_difference(row.crucible_g, row.crucible_and_sample_g)
+    without = difference - row.capsule_mass_g
+    return YesNo.NO if abs(without - row.mass_g) < abs(difference - row.mass_g) else YesNo.YES
 
 
 def logged_rise(row: FiringRow) -> float | None:
@@ -66,15 +77,16 @@ def logged_rise(row: FiringRow) -> float | None:
 
 def mass(row: FiringRow, doubts: Doubts) -> float | None:
     """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
-    weighed = [value for value in (row.crucible_g, row.crucible_and_sample_g) if value is not None]
-    difference = _difference(row)
-    if difference is not None and row.capsule_mass_g and row.capsule_in_tare is None:
-        without = difference - row.capsule_mass_g
-        if row.mass_g is None:
-            doubts.add("capsule-taken-as-tared", "capsule_in_tare", capsule=f"{row.capsule_mass_g:.4f}")
-        elif abs(without - row.mass_g) < abs(difference - row.mass_g):
-            # Not said whether the tare has the capsule: the typed mass must agree with the one or the other.
-            difference = without
+    weighings = {"crucible_g": row.crucible_g, "crucible_and_sample_g": row.crucible_and_sample_g}
+    weighed = {field: value for field, value in weighings.items() if value is not None}
+    negative = {field: value for field, value in weighed.items() if value < 0}
+    if negative:
+        for field, value in negative.items():
+            _negative(row, field, value, doubts)
+        return None
+    difference = logged_difference(row)
+    if difference is not None and row.capsule_mass_g and row.capsule_in_tare is None and row.mass_g is None:
+        doubts.add("capsule-taken-as-tared", "capsule_in_tare", capsule=f"{row.capsule_mass_g:.4f}")
     value = row.mass_g if row.mass_g is not None else difference
     if value is None:
         missing = "weighing of " + ("the empty crucible" if row.crucible_g is None else "crucible and sample")

@@ -1,15 +1,18 @@
 """A second look at the check firings: warnings, patterns in their sequence, what rests on one that is out.
 
-A check that is out holds the day's samples elsewhere (``checks``); nothing here changes a result.
+A check that is out holds the samples that it puts in doubt elsewhere (``checks``); nothing here changes a result.
 """
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from batchcal import findings, reference
 from batchcal.advice import CheckPower
+from batchcal.evaluate import wording
 from batchcal.evaluate.charge import EQUALITY
+from batchcal.evaluate.check_spans import Span, is_out, spans
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.order import in_firing_order
 from batchcal.findings import Finding
@@ -21,8 +24,12 @@ from batchcal.terms import Purpose
 BIASES_PERCENT = (0.2, 0.3)
 """Lasting biases for which the chance to be seen is stated: 50 and 75 J/g at 25 MJ/kg; chosen here, no source."""
 
-_RULES = (RunRule.TWO_OF_THREE, RunRule.FOUR_OF_FIVE, RunRule.EIGHT_ON_ONE_SIDE)
-"""Those of the published rules that a check limit does not already hold a single check to."""
+NEWEST = 20
+"""So many checks are looked at for warnings and patterns: over a long log chance alone makes some; common practice,
+no source."""
+
+_RULES = (RunRule.TWO_OF_THREE, RunRule.FOUR_OF_FIVE, RunRule.EIGHT_ON_ONE_SIDE, RunRule.SIX_RISING_OR_FALLING)
+"""Those of the rules that a check limit does not already hold a single check to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,24 +45,19 @@ class _Limits:
 
 @dataclass(frozen=True, slots=True)
 class _Checks:
-    """The checks of one apparatus that were worked out, in the order of firing, and how far each is off in %."""
+    """The newest checks of one apparatus that were worked out, in the order of firing, and how far each is off in %."""
 
     apparatus: tuple[str, str]
     firings: Sequence[Firing]
     off: Sequence[float]
-    samples: Sequence[Firing]
+    since: dt.date
+    """Day of the first sample of the workbook on the apparatus, else of the last check: older news is no news."""
     limits: _Limits
 
     @property
     def name(self) -> str:
         """Apparatus in words."""
         return apparatus_name(*self.apparatus)
-
-    @property
-    def since(self) -> dt.date:
-        """Day of the first sample of the workbook on the apparatus, else of the last check: older news is no news."""
-        dates = [firing.date for firing in self.samples if firing.date is not None]
-        return min(dates, default=self.firings[-1].date or dt.date.min)
 
     def recent(self, place: int) -> bool:
         """Whether a check is not older than the samples of the workbook."""
@@ -74,16 +76,22 @@ def review_checks(firings: Sequence[Firing], settings: Settings) -> tuple[list[C
     samples = [f for f in firings if f.purpose is Purpose.SAMPLE and f.counts]
     powers: list[CheckPower] = []
     found: list[Finding] = []
+    since: dict[tuple[str, str], dt.date] = {}
     for apparatus in dict.fromkeys(check.apparatus for check in checks):
         own = in_firing_order(check for check in checks if check.apparatus == apparatus)
-        off = [(check.recovery_percent or 0.0) - 100.0 for check in own]
-        of_apparatus = _Checks(apparatus, own, off, [f for f in samples if f.apparatus == apparatus], limits)
+        dates = [f.date for f in samples if f.apparatus == apparatus and f.date is not None]
+        since[apparatus] = min(dates, default=own[-1].date or dt.date.min)
+        powers += _powers(apparatus, own, limits)
+        newest = own[-NEWEST:]
+        off = [(check.recovery_percent or 0.0) - 100.0 for check in newest]
+        of_apparatus = _Checks(apparatus, newest, off, since[apparatus], limits)
         found += _warnings(of_apparatus)
         found += _patterns(of_apparatus)
         found += _drift(of_apparatus)
         found += _repeated(of_apparatus)
-        found += _look_back(of_apparatus)
-        powers += _powers(of_apparatus)
+    for apparatus, span in spans(firings):
+        if apparatus in since:
+            found += _look_back(apparatus, span, since[apparatus])
     return powers, found
 
 
@@ -106,10 +114,6 @@ def _limits(settings: Settings) -> _Limits:
     return _Limits(action, warning, warning_source, sd, sd_source)
 
 
-def _is_out(check: Firing) -> bool:
-    return any(finding.code == "check-out" for finding in check.found)
-
-
 def _warnings(checks: _Checks) -> Iterator[Finding]:
     """Ask for a second check after one beyond the warning limit, unless a good one was fired the same day."""
     warning = checks.limits.warning
@@ -122,7 +126,7 @@ def _warnings(checks: _Checks) -> Iterator[Finding]:
             for other in range(place + 1, len(beyond))
             if checks.firings[other].date == check.date and not beyond[other]
         ]
-        if not beyond[place] or _is_out(check) or later or not checks.recent(place):
+        if not beyond[place] or is_out(check) or later or not checks.recent(place):
             continue
         row = check.row
         finding = row.place.finding(
@@ -162,10 +166,12 @@ def _drift(checks: _Checks) -> Iterator[Finding]:
             continue
         first = max((place + 1 for place in range(beyond[-1]) if way[place] == 0.0), default=0)
         places = range(first, beyond[-1] + 1)
+        bias = f"{statistics.mean([checks.off[place] for place in places]):+.2f} % off"
+        names = wording.firings([checks.firings[place].row.firing for place in places])
+        off = f"check {names} {f'lie {bias} on average' if len(places) > 1 else f'lies {bias}'}"
         yield findings.make(
-            "check-drift", apparatus=checks.name, firings=checks.names(places), sd=f"{sd:.2g}",
-            bias=f"{statistics.mean([checks.off[place] for place in places]):+.2f}",
-            date=checks.firings[first].date, source=checks.limits.sd_source,
+            "check-drift", apparatus=checks.name, off=off, sd=f"{sd:.2g}", date=checks.firings[first].date,
+            source=checks.limits.sd_source,
         )  # fmt: skip
 
 
@@ -173,7 +179,7 @@ def _repeated(checks: _Checks) -> Iterator[Finding]:
     """Find the days on which a check within the limit follows one that was out."""
     for date in dict.fromkeys(check.date for check in checks.firings):
         places = [place for place, check in enumerate(checks.firings) if check.date == date and checks.recent(place)]
-        out = [place for place in places if _is_out(checks.firings[place])]
+        out = [place for place in places if is_out(checks.firings[place])]
         good = [place for place in places if out and place > out[0] and place not in out]
         if good:
             row = checks.firings[good[0]].row
@@ -184,32 +190,18 @@ def _repeated(checks: _Checks) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-def _look_back(checks: _Checks) -> Iterator[Finding]:
+def _look_back(apparatus: tuple[str, str], span: Span, since_day: dt.date) -> Iterator[Finding]:
     """Name what was fired between the last good check before one that is out, and the next good one after it."""
-    by_number = {check.row.firing: off for check, off in zip(checks.firings, checks.off, strict=True)}
-    good: Firing | None = None
-    out: list[Firing] = []
-    between: list[Firing] = []
-    for firing in in_firing_order([*checks.firings, *checks.samples]):
-        if firing.purpose is Purpose.SAMPLE:
-            between.append(firing)
-        elif _is_out(firing):
-            out.append(firing)
-        else:
-            yield from _in_doubt(checks, good, out, between, by_number)
-            good, out, between = firing, [], []
-    yield from _in_doubt(checks, good, out, between, by_number)
-
-
-def _in_doubt(
-    checks: _Checks, good: Firing | None, out: Sequence[Firing], between: Sequence[Firing], off: dict[str, float]
-) -> Iterator[Finding]:
-    if not out or (not between and (good is not None or (out[-1].date or checks.since) < checks.since)):
+    out = [(check, check.recovery_percent - 100.0) for check in span.bad if check.recovery_percent is not None]
+    samples = span.samples
+    if not out:
         return
-    bias = statistics.mean([off[check.row.firing] for check in out])
+    if not samples and (span.before is not None or (out[-1][0].date or since_day) < since_day):
+        return
+    bias = statistics.mean([off for _, off in out])
     worths = [
         abs(bias) / 100.0 * f.heat_capacity_J_per_K * f.corrected_rise_K / f.mass_g
-        for f in between
+        for f in samples
         if f.heat_capacity_J_per_K and f.corrected_rise_K and f.mass_g
     ]
     way = "high" if bias > 0 else "low"
@@ -219,14 +211,24 @@ def _in_doubt(
         effect = f"their values are about {max(worths):.0f} J/g too {way}"
     else:
         effect = f"their values are {min(worths):.0f} to {max(worths):.0f} J/g too {way}"
-    since = "the start of this workbook" if good is None else f"check firing {good.row.firing} of {good.date}"
-    earlier = "No good check stands before it in this workbook: go back in the earlier ones to the last good check"
-    row = out[0].row
+    since, further = _beginning(span)
+    row = out[0][0].row
     yield row.place.finding(
-        "look-back", "rise_K", firing=row.firing, checks=" and ".join(check.row.firing for check in out),
-        apparatus=checks.name, since=since, off=f"{bias:+.2f}", effect=effect, firings=_listed(between),
-        further=earlier if good is None else "This check says nothing against what was fired before that one",
+        "look-back", "rise_K", firing=row.firing, checks=wording.listed([check.row.firing for check, _ in out]),
+        apparatus=apparatus_name(*apparatus), since=since, off=f"{bias:+.2f}", effect=effect, firings=_listed(samples),
+        further=further,
     )  # fmt: skip
+
+
+def _beginning(span: Span) -> tuple[str, str]:
+    """Return in words from when on firings are in doubt, and what that says of those before."""
+    if span.before is not None:
+        since = f"check firing {span.before.row.firing} of {span.before.date}"
+        return since, "This check says nothing against what was fired before that one"
+    if span.capacity is not None:
+        return f"the heat capacity of {span.capacity.date}", "What rests on an older one is judged by checks of its own"
+    earlier = "No good check stands before it in this workbook: go back in the earlier ones to the last good check"
+    return "the start of this workbook", earlier
 
 
 def _listed(fired: Sequence[Firing]) -> str:
@@ -241,23 +243,20 @@ def _listed(fired: Sequence[Firing]) -> str:
     )
 
 
-def _powers(checks: _Checks) -> Iterator[CheckPower]:
+def _powers(apparatus: tuple[str, str], checks: Sequence[Firing], limits: _Limits) -> Iterator[CheckPower]:
     """Say of each day what its checks could see of a lasting bias."""
-    action, sd = checks.limits.action, checks.limits.sd
+    action, sd = limits.action, limits.sd
     if not action or not sd:
         return
-    for date in dict.fromkeys(check.date for check in checks.firings):
-        if date is None:
-            continue
-        n = sum(check.date == date for check in checks.firings)
-        calorimeter, bomb = checks.apparatus
+    calorimeter, bomb = apparatus
+    for date, n in Counter(check.date for check in checks if check.date is not None).items():
         yield CheckPower(
             calorimeter=calorimeter,
             bomb=bomb,
             date=date,
             n=n,
             sd_percent=sd,
-            sd_source=checks.limits.sd_source,
+            sd_source=limits.sd_source,
             limit_percent=action,
             false_alarm=control.chance_to_see_bias(n, 0.0, sd, action),
             chances=tuple((bias, control.chance_to_see_bias(n, bias, sd, action)) for bias in BIASES_PERCENT),

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from batchcal import findings, reference
+from batchcal.evaluate import wording
 from batchcal.evaluate.charge import EQUALITY, logged_mass, logged_rise
+from batchcal.evaluate.check_spans import held, is_out
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.series import newest
 from batchcal.findings import Finding
@@ -15,7 +17,7 @@ from batchcal.terms import FiringState, Outcome, Purpose
 
 
 def judge_checks(firings: Sequence[Firing], settings: Settings) -> list[Finding]:
-    """Judge the check firings of each calorimeter and bomb, and hold the day's samples to them."""
+    """Judge the check firings of each calorimeter and bomb, and hold to them the samples that they put in doubt."""
     certified = settings.benzoic_heat_in_air
     checks = [firing for firing in firings if firing.purpose is Purpose.CHECK]
     found = []
@@ -27,14 +29,9 @@ def judge_checks(firings: Sequence[Firing], settings: Settings) -> list[Finding]
         if finding is not None:
             check.attach([finding])
             found.append(finding)
-    for firing in firings:
-        if firing.purpose is not Purpose.SAMPLE or not firing.counts:
-            continue
-        for check in checks:
-            # A check whose bomb or date cannot be read may be that of any firing.
-            anywhere = bool(check.row.unreadable & {"calorimeter", "bomb", "date"})
-            if anywhere or (check.apparatus == firing.apparatus and check.date == firing.date):
-                _hold_to(firing, check)
+    for firing, against in held(firings):
+        for check in against:
+            _hold_to(firing, check)
     return found + _unchecked(firings, checks)
 
 
@@ -62,28 +59,24 @@ def _judge(check: Firing, recovery: float, certified: float, settings: Settings)
 
 
 def _hold_to(firing: Firing, check: Firing) -> None:
-    """Carry a check that is out, or that could not be worked out, to a sample firing of the same day."""
+    """Carry what is wrong with a check that is out, or that could not be worked out, to a sample firing."""
     stops = [finding for finding in check.found if finding.severity.stops]
-    if check.state in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
-        return
-    out = [finding for finding in stops if finding.code == "check-out"]
-    if out:
-        firing.make_provisional(out)
-    elif check.state is FiringState.NOT_COMPUTED:
+    if is_out(check):
+        firing.make_provisional(finding for finding in stops if finding.code == "check-out")
+    else:
         firing.attach(stops)
 
 
 def _unchecked(firings: Sequence[Firing], checks: Sequence[Firing]) -> list[Finding]:
     judged = {(check.apparatus, check.date) for check in checks if check.state is not FiringState.EXCLUDED}
-    fired = {
-        (firing.apparatus, firing.date): None
-        for firing in firings
-        if firing.purpose is Purpose.SAMPLE and firing.counts
-    }
+    missing: dict[tuple[str, str], dict[str, None]] = {}
+    for firing in firings:
+        fired = firing.purpose is Purpose.SAMPLE and firing.counts
+        if fired and (firing.apparatus, firing.date) not in judged:
+            missing.setdefault(firing.apparatus, {})[str(firing.date)] = None
     return [
-        findings.make("check-missing", apparatus=apparatus_name(*apparatus), date=date)
-        for apparatus, date in fired
-        if (apparatus, date) not in judged
+        findings.make("check-missing", apparatus=apparatus_name(*apparatus), dates=wording.listed(list(dates)))
+        for apparatus, dates in missing.items()
     ]
 
 

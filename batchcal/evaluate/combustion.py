@@ -14,9 +14,6 @@ from batchcal.logged import Aid
 from batchcal.model import Settings
 from batchcal.terms import FiringState, Purpose
 
-LARGEST_AID_SHARE = 0.5
-"""Share of the heat from aids above which a person is asked to look; common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True)
 class Rules:
@@ -84,6 +81,7 @@ def work_out_aid(firing: Firing, aid: Aid, rules: Rules) -> float | None:
             if 0 < value <= reference.constant("gross-highest").value:
                 found = value
                 firing.aid_J = value * aid.mass_g + others_J
+                firing.aid_found = aid.key
             else:
                 doubts.add("gross-unfit", aid.mass_field, value=f"{value:.0f}")
     _finish(firing, doubts, complete=found is not None)
@@ -122,9 +120,6 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             highest = reference.constant("gross-highest")
             if 0 < value <= highest.value:
                 firing.gross_ad_J_per_g = value
-                share = aid_J / (capacity * theta_K)
-                if share > LARGEST_AID_SHARE:
-                    doubts.add("aid-share-high", "aid_mass_g", share=f"{100 * share:.0f}")
             else:
                 doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
     _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)

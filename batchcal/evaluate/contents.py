@@ -1,11 +1,13 @@
 """What the other benches found of a sample, brought to the basis on which it is needed."""
 
 import contextlib
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from batchcal import findings
+from batchcal import findings, reference
+from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.settings import nearest
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import bases
@@ -18,6 +20,9 @@ _NEEDS = {
     Basis.AS_RECEIVED: ("moisture_analysis", "moisture_total"),
     Basis.DRY_ASH_FREE: ("moisture_analysis", "ash"),
 }
+
+COVERAGE = 2.0
+"""Two moistures are one within so many combined standard uncertainties; common practice, no source."""
 
 
 @dataclass(slots=True)
@@ -193,15 +198,29 @@ def _severity(settings: Settings) -> Severity | None:
     return None if bases_used & set(_NEEDS) else Severity.REVIEW
 
 
+def _moisture_tolerance(settings: Settings) -> tuple[float, str]:
+    """Return by how much two determinations of moisture may differ (%), and where that comes from, in words."""
+    given = settings.moisture_uncertainty
+    if given is not None:
+        return COVERAGE * math.sqrt(2) * given.value, f"twice the combined standard uncertainty, {given.name}"
+    usual = reference.constant("moisture-tolerance")
+    return usual.value, usual.mark
+
+
 def _compare_moistures(entry: Contents, row: SampleRow, settings: Settings) -> None:
     analysis, total = row.moisture_analysis, row.moisture_total
-    if analysis is not None and total is not None and analysis > total:
+    if analysis is None or total is None or analysis <= total:
+        return
+    tolerance, whence = _moisture_tolerance(settings)
+    texts = {"analysis": f"{analysis:g}", "total": f"{total:g}"}
+    if analysis - total <= tolerance * (1 + EQUALITY):
+        entry.add("moistures-near", "moisture_total", tolerance=f"{tolerance:.2g}", whence=whence, **texts)
+    else:
         entry.add(
             "moistures-exchanged",
             "moisture_analysis",
             severity=_severity(settings),
-            analysis=f"{analysis:g}",
-            total=f"{total:g}",
+            **texts,
         )
         entry.moisture_total = None
 

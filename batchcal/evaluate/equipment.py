@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 
 from batchcal.evaluate import wording
+from batchcal.evaluate.doubts import Doubts
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.logged import Batch, EquipmentRow
@@ -159,13 +160,8 @@ def _changed_between(row: EquipmentRow, firing: Firing) -> bool:
 
 def _doubts(row: EquipmentRow, batch: Batch) -> list[Finding]:
     """Return the findings that stop about a row's unreadable cells, or about their headings."""
-    place = row.place
-    cells = {
-        f"{place.table.columns[name]}{number}"
-        for name in row.unreadable
-        for number in (place.row, place.table.heading_row)
-    }
-    return [f for f in batch.findings if f.severity.stops and f.sheet == place.sheet and f.cell in cells]
+    found = Doubts(batch.findings).of(row.place, row.unreadable) if row.unreadable else []
+    return [finding for finding in found if finding.severity.stops]
 
 
 def _out_of_service(item: Sequence[EquipmentRow], firings: Sequence[Firing], joined: _Joined) -> list[Finding]:

@@ -1,11 +1,12 @@
 """From rows to firings: what each row is, and whether it may be computed."""
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from batchcal.evaluate.doubts import Doubts
+from batchcal.evaluate.numbering import Numbering
 from batchcal.findings import Finding, Severity
 from batchcal.logged import Batch, FiringRow, TitrationRow
 from batchcal.model import Curve, FiringResult, Series, Settings
@@ -40,6 +41,8 @@ class Firing:
     acid_mol: float | None = None
     series: Series | None = None
     curve: Curve | None = None
+    aid_found: str = ""
+    aid_counted: bool = False
     found: list[Finding] = field(default_factory=list)
 
     @property
@@ -106,24 +109,37 @@ class Firing:
             titre_mmol=None if self.acid_mol is None else self.acid_mol * 1e3,
             series=self.series,
             curve=self.curve,
+            titration=self.titration,
+            aid_found=self.aid_found,
+            aid_counted=self.aid_counted,
             findings=tuple(self.found),
         )
 
 
 def classify(batch: Batch, settings: Settings) -> tuple[list[Firing], list[Finding]]:
     """Return a Firing for every row, with its purpose, its date and whether it may be computed."""
-    calibration = batch.tables.get("calibration")
-    numbers = Counter(row.firing for row in batch.firings if row.firing)
-    cell_findings = _by_place(batch.findings)
+    stand_in = _standing_in(batch, settings.batch_date)
+    numbering = Numbering(batch.firings)
+    doubts = Doubts(batch.findings)
     firings, found = [], []
     for row in batch.firings:
-        on_calibration = calibration is not None and row.place.sheet == calibration.sheet
+        on_calibration = row.place.table.role == "calibration"
         firing = Firing(row, _purpose(row, on_calibration))
-        firing.date = row.date or (None if on_calibration or "date" in row.unreadable else settings.batch_date)
+        firing.date = row.date or (None if on_calibration or "date" in row.unreadable else stand_in)
         firings.append(firing)
-        found += _settle(firing, numbers, batch, cell_findings)
+        found += _settle(firing, numbering, doubts)
     found += _apparatus(firings)
     return firings, found
+
+
+def _standing_in(batch: Batch, date: dt.date | None) -> dt.date | None:
+    """Return the Batch date where it may stand in for a blank date on Runs: no row there says otherwise.
+
+    A lab that types a date once a day, in the first row, leaves rows blank that are of another day.
+    """
+    rows = [row for row in batch.firings if row.place.table.role == "runs"]
+    given = {row.date for row in rows if row.date is not None}
+    return date if given <= {date} and not any("date" in row.unreadable for row in rows) else None
 
 
 def _purpose(row: FiringRow, on_calibration: bool) -> Purpose | None:
@@ -134,20 +150,14 @@ def _purpose(row: FiringRow, on_calibration: bool) -> Purpose | None:
     return Purpose.SAMPLE if row.sample or "sample" in row.unreadable else None
 
 
-def _settle(
-    firing: Firing, numbers: Counter[str], batch: Batch, cell_findings: dict[tuple[str, int], list[Finding]]
-) -> list[Finding]:
+def _settle(firing: Firing, numbering: Numbering, doubts: Doubts) -> list[Finding]:
     """Decide what becomes of a row before anything is computed; returns the findings made."""
     row = firing.row
     left_out = _left_out(firing)
     if left_out:
         return left_out
-    made = _identity(firing, numbers, batch)
-    doubtful = [
-        finding
-        for finding in cell_findings.get((row.place.sheet, row.place.row), []) + _heading_findings(row, cell_findings)
-        if finding.severity is Severity.BLOCK
-    ]
+    made = _identity(firing, numbering)
+    doubtful = [f for f in doubts.of(row.place, row.unreadable) if f.severity is Severity.BLOCK]
     if row.use is Use.SET_ASIDE and not made:
         firing.state = FiringState.SET_ASIDE
         firing.reason = row.reason
@@ -179,18 +189,14 @@ def _left_out(firing: Firing) -> list[Finding]:
     return made
 
 
-def _identity(firing: Firing, numbers: Counter[str], batch: Batch) -> list[Finding]:
+def _identity(firing: Firing, numbering: Numbering) -> list[Finding]:
     """Return what is wrong with a row's number, purpose and sample number."""
     row = firing.row
     if not row.firing:
         return [] if "firing" in row.unreadable else [_at(firing, "firing-number-missing", None)]
-    if numbers[row.firing] > 1:
-        others = [
-            f"{other.place.sheet} row {other.place.row}"
-            for other in batch.firings
-            if other.firing == row.firing and other is not row
-        ]
-        return [_at(firing, "firing-number-twice", "firing", other=", ".join(others))]
+    doubt = numbering.doubt(row)
+    if doubt is not None:
+        return [doubt]
     if firing.purpose is None and "purpose" not in row.unreadable:
         return [_at(firing, "purpose-missing", "purpose")]
     if firing.purpose is Purpose.SAMPLE and not row.sample and "sample" not in row.unreadable:
@@ -221,22 +227,3 @@ def _at(firing: Firing, code: str, column: str | None, **details: Any) -> Findin
 def _name(firing: Firing) -> str:
     calorimeter, bomb = firing.apparatus
     return f"bomb {bomb}" if bomb else f"calorimeter {calorimeter}" if calorimeter else "this bomb"
-
-
-def _by_place(found: Iterable[Finding]) -> dict[tuple[str, int], list[Finding]]:
-    places: dict[tuple[str, int], list[Finding]] = {}
-    for finding in found:
-        if finding.sheet is not None and finding.row is not None:
-            places.setdefault((finding.sheet, finding.row), []).append(finding)
-    return places
-
-
-def _heading_findings(row: FiringRow, cell_findings: dict[tuple[str, int], list[Finding]]) -> list[Finding]:
-    """Return the findings about the headings of the row's unreadable fields."""
-    table = row.place.table
-    letters = {table.columns[name] for name in row.unreadable if name in table.columns}
-    return [
-        finding
-        for finding in cell_findings.get((table.sheet, table.heading_row), [])
-        if finding.cell is not None and finding.cell.rstrip("0123456789") in letters
-    ]

@@ -1,8 +1,10 @@
 """What other sheets say of a firing, joined to it by its number: the titration of its washings, its readings."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from batchcal.evaluate import acids, combustion, curves, titrants
+from batchcal.evaluate.doubts import Doubts
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.logged import Batch
@@ -11,10 +13,12 @@ from batchcal.model import Settings
 
 def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
     """Give every firing the titration of its washings, with its strength; returns the findings made."""
-    joined, found = acids.join(batch.titrations, {firing.row.firing for firing in firings})
+    joined, found = acids.join(batch.titrations, Counter(firing.row.firing for firing in firings))
+    if _number_lost(firings):
+        found = [finding for finding in found if finding.code != "titration-without-firing"]
     if not combustion.needs_titre(settings):
         return [*found, *acids.unused(joined, settings)]
-    by_cell = [finding for finding in batch.findings if finding.severity.stops]
+    doubts = Doubts(finding for finding in batch.findings if finding.severity.stops)
     made, more = titrants.standardisations(batch, settings)
     found += more
     twice = {finding.firing: finding for finding in found if finding.code == "titration-twice"}
@@ -25,10 +29,7 @@ def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing])
         if firing.row.firing in twice:
             firing.stop(twice[firing.row.firing])
         elif firing.titration is not None and firing.titration.unreadable:
-            place = firing.titration.place
-            firing.stop(
-                *(f for f in by_cell if f.sheet == place.sheet and f.row in (place.row, place.table.heading_row))
-            )
+            firing.stop(*doubts.of(firing.titration.place, firing.titration.unreadable))
         elif firing.titration is not None:
             firing.titration, more = titrants.with_strength(firing.titration, firing.date, made, settings)
             firing.attach(more)
@@ -39,22 +40,27 @@ def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing])
 def join_readings(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
     """Work out the curve of every firing with time readings; returns the findings that name no firing."""
     grouped = curves.by_firing(batch.readings)
-    stops = [finding for finding in batch.findings if finding.severity.stops]
+    doubts = Doubts(finding for finding in batch.findings if finding.severity.stops)
     for firing in firings:
         readings = grouped.pop(firing.row.firing, None)
         if readings is None or not firing.computable:
             continue
         if any(reading.unreadable for reading in readings):
-            rows = {reading.place.row for reading in readings} | {readings[0].place.table.heading_row}
-            sheet = readings[0].place.sheet
-            firing.stop(*(f for f in stops if f.sheet == sheet and f.row in rows and f.firing == firing.row.firing))
+            firing.stop(*(f for reading in readings for f in doubts.of(reading.place, reading.unreadable)))
             continue
         worked = curves.work_out(firing.row, readings, settings)
         firing.curve = worked.curve
         firing.attach(worked.findings)
         if any(finding.severity.stops for finding in worked.findings):
             firing.stop(*(finding for finding in worked.findings if finding.severity.stops))
+    if _number_lost(firings):
+        return []
     return [rows[0].place.finding("readings-without-firing", "firing", firing=name) for name, rows in grouped.items()]
+
+
+def _number_lost(firings: Sequence[Firing]) -> bool:
+    """Whether a firing's number cannot be read, so that what seems to belong to no firing may be of that one."""
+    return any("firing" in firing.row.unreadable for firing in firings)
 
 
 def reading_modes(firings: Sequence[Firing]) -> list[Finding]:

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from batchcal import findings
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.net import NO_GROSS
+from batchcal.evaluate.slips.day import folded
+from batchcal.evaluate.wording import habit
 from batchcal.findings import Finding
 from batchcal.formulas import bomb
 from batchcal.model import Resolution, SampleResult, Settings
@@ -14,6 +16,7 @@ from batchcal.terms import Purpose
 def net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
     """Return what the net values rest on, and one note for each reason why samples have none."""
     without: dict[str, list[str]] = {}
+    resting: dict[str, list[str]] = {}
     found = []
     for sample in judged:
         if sample.net.notes == (NO_GROSS,):
@@ -21,7 +24,11 @@ def net_notes(judged: Sequence[SampleResult]) -> list[Finding]:
         if not sample.net.known:
             without.setdefault("; ".join(sample.net.notes), []).append(sample.sample)
         elif sample.net.notes:
-            found.append(findings.make("net-rests-on", sample=sample.sample, notes="; ".join(sample.net.notes)))
+            resting.setdefault("; ".join(sample.net.notes), []).append(sample.sample)
+    for notes, names in resting.items():
+        for members in folded(names):
+            only = members[0] if len(members) == 1 else None
+            found.append(findings.make("net-rests-on", sample=only, samples=habit(members, "sample"), notes=notes))
     for why, names in without.items():
         found.append(findings.make("net-not-computed", samples=", ".join(names), why=why))
     return found

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
+from batchcal.evaluate.release import is_release
 from batchcal.findings import Finding, Severity
 from batchcal.logged import AmendmentRow
 from batchcal.model import Settings
@@ -25,7 +26,7 @@ class Overrides:
         self._valid: list[AmendmentRow] = []
         self._met: dict[int, Finding] = {}
         for row in rows:
-            if not row.finding:
+            if not row.finding or is_release(row):
                 continue
             why = _unfit(row, analysts)
             if why:
@@ -40,8 +41,9 @@ class Overrides:
         for row in self._valid:
             if _meets(row, finding):
                 self._met[id(row)] = finding
-                words = f"{finding.message} Overridden by {row.reviewer}: {row.reason}."
-                return dataclasses.replace(finding, severity=Severity.REVIEW, message=words)
+                by = f"{row.reviewer}: {row.reason.rstrip('.')}"
+                words = f"{finding.message} Overridden by {by}."
+                return dataclasses.replace(finding, severity=Severity.REVIEW, message=words, overridden=by)
         return finding
 
     def lift_all(self, firings: Sequence[Firing], contents: Sequence[Contents], found: list[Finding]) -> list[Finding]:

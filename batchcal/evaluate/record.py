@@ -1,8 +1,16 @@
 """The constants that took part in an evaluation, each with its value, unit, source and mark, for the record."""
 
 from batchcal import reference
+from batchcal.evaluate.net import LIQUID_METHODS
 from batchcal.model import Quantity, Settings
-from batchcal.terms import AcidScheme, MassBasis
+from batchcal.terms import AcidScheme, HeatExchangeMethod, MassBasis
+
+_NET = (
+    "net-hydrogen-constant-pressure", "net-oxygen-constant-pressure", "net-nitrogen-constant-pressure",
+    "net-moisture-constant-pressure", "net-hydrogen-constant-volume", "net-moisture-constant-volume",
+    "hydrogen-in-water",
+)  # fmt: skip
+"""Of the net values, which are worked out wherever the hydrogen of a sample is given."""
 
 
 def constants_used(settings: Settings) -> tuple[Quantity, ...]:
@@ -17,9 +25,14 @@ def constants_used(settings: Settings) -> tuple[Quantity, ...]:
         keys += ["titrant-lowest", "titrant-highest"]
     if settings.report_unit == "Btu/lb":
         keys.append("btu-per-lb")
+    if settings.heat_exchange_method is HeatExchangeMethod.SIX_TENTHS:
+        keys.append("six-tenths-fraction")
+    keys += _NET
+    if settings.method in LIQUID_METHODS:
+        keys += ["liquid-net-intercept", "liquid-net-slope"]
     return tuple(_quantity(reference.constant(key)) for key in keys)
 
 
 def _quantity(constant: reference.Constant) -> Quantity:
     source = reference.source(constant.source)
-    return Quantity(constant.name, constant.value, constant.unit, source, str(constant.mark))
+    return Quantity(constant.name, constant.value, constant.unit, source, str(constant.mark), key=constant.key)

@@ -60,12 +60,6 @@ def _for_samples(settings: Settings) -> list[Finding]:
 
 def _setup_findings(batch: Batch, found: Sequence[Finding]) -> list[tuple[str, Finding]]:
     """Return the findings that stand on rows of Setup and stop something, each with its item's key."""
-    keys = {(entry.place.sheet, entry.place.row): entry.key for entry in batch.setup}
     return [
-        (keys[finding.sheet, finding.row], finding)
-        for finding in found
-        if finding.severity.stops
-        and finding.sheet is not None
-        and finding.row is not None
-        and (finding.sheet, finding.row) in keys
+        (key, finding) for finding in found if finding.severity.stops and (key := batch.setup_key(finding)) is not None
     ]

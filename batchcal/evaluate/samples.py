@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from batchcal import findings
-from batchcal.evaluate import agreement
+from batchcal.evaluate import agreement, wording
 from batchcal.evaluate.agreement import Verdict
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
@@ -31,15 +31,20 @@ def judge_sample(
     firings: Sequence[Firing],
     settings: Settings,
     known: Sequence[Finding],
+    *,
+    lost: Sequence[Finding],
     lift: Callable[[Finding], Finding],
 ) -> tuple[SampleResult, list[Finding]]:
     """Judge one sample; ``known`` are the findings on its rows and those that touch every sample.
 
+    ``lost`` are those on firings whose sample number cannot be read: each may be the one that a sample lacks.
     ``lift`` applies the overrides to a finding that is made here. Returns the findings made as well. A sample is
     ready only with a value that a verdict accepts.
     """
     counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
     incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
+    if len(counted) < 2 and lost:
+        known, incomplete = [*known, *lost], True
     verdict = _verdict(contents, counted, settings)
     made = _say(contents, firings, counted, verdict, incomplete=incomplete)
     if settings.acid_scheme is AcidScheme.NONE:
@@ -160,6 +165,9 @@ def _say(
     if not verdict.code:
         return []
     spread, limit, following = verdict.range_J_per_g, verdict.limit_J_per_g, verdict.next_limit_J_per_g
+    texts = ("" if spread is None else f"{spread:.1f}", "", "")
+    if spread is not None and limit is not None:
+        texts = wording.apart(spread, limit)
     return [
         place.finding(
             verdict.code,
@@ -167,9 +175,9 @@ def _say(
             sample=sample,
             firings=" and ".join(firing.row.firing for firing in counted),
             n=len(counted),
-            range="" if spread is None else f"{spread:.1f}",
-            limit="" if limit is None else f"{limit:.1f}",
-            over="" if spread is None or limit is None else f"{spread - limit:.1f}",
+            range=texts[0],
+            limit=texts[1],
+            over=texts[2],
             next="" if following is None else f"{following:.1f}",
             beyond=_beyond(spread, limit, following),
         )
@@ -197,9 +205,8 @@ def _agreed(verdict: Verdict, settings: Settings) -> str:
     if spread is None or limit is None:
         return verdict.statistic
     basis = f", {BASIS_NAMES[settings.comparison_basis]}" if settings.comparison_basis else ""
-    text = (
-        f"{verdict.statistic}: {spread:.1f} J/g apart{basis}, limit {limit:.1f} J/g, {limit - spread:.1f} J/g to spare"
-    )
+    apart, allowed, spare = wording.apart(spread, limit)
+    text = f"{verdict.statistic}: {apart} J/g apart{basis}, limit {allowed} J/g, {spare} J/g to spare"
     if settings.further_test_rule is not FurtherTestRule.RANGE:
         text += f" (rule: {settings.further_test_rule})"
     return text

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dateutil.relativedelta import relativedelta
 
 from batchcal import findings, reference
-from batchcal.evaluate import fitting
+from batchcal.evaluate import fitting, unnamed, wording
 from batchcal.evaluate.charge import EQUALITY
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding, Severity
@@ -30,19 +30,20 @@ class _Judged:
 
 
 def make_series(
-    firings: Sequence[Firing], settings: Settings, today: dt.date | None, calibration: str | None
+    firings: Sequence[Firing], settings: Settings, today: dt.date | None
 ) -> tuple[list[Series], list[Finding]]:
     """Return every heat capacity of the workbook with its state as of ``today``, and what was found about them.
 
-    The calibration firings are worked out already. One on the Calibration sheet (named ``calibration``) whose
-    purpose, series or apparatus cannot be read may belong to any series, so it leaves each of them in doubt.
+    The calibration firings are worked out already. One whose purpose, series or apparatus cannot be read may belong
+    to any series, so it leaves each of them in doubt.
     """
     groups: dict[tuple[str, str, str], list[Firing]] = {}
     unplaced: list[Firing] = []
+    apart = any(_on_calibration(firing) for firing in firings)
     for firing in firings:
         if firing.state is FiringState.EXCLUDED:
             continue
-        if firing.row.unreadable & _PLACING and firing.row.place.sheet == calibration:
+        if firing.row.unreadable & _PLACING and _may_calibrate(firing, apart):
             unplaced.append(firing)
         elif firing.purpose is Purpose.CALIBRATION:
             groups.setdefault((*firing.apparatus, firing.row.series), []).append(firing)
@@ -50,6 +51,12 @@ def make_series(
     for (calorimeter, bomb, name), members in groups.items():
         if all(firing.state is FiringState.SET_ASIDE for firing in members):
             continue  # a series that is set aside as a whole is in force nowhere
+        several = [] if name else _several(members, firings, settings)
+        if several:
+            finding = unnamed.finding((calorimeter, bomb), several)
+            made += [_not_taken(group, (calorimeter, bomb), finding, settings) for group in several]
+            found.append(finding)
+            continue
         judged = _from_firings(calorimeter, bomb, name, [*members, *unplaced], settings)
         made.append(judged.series)
         found += judged.found
@@ -72,8 +79,55 @@ def make_series(
     return [_with_state(series, made, settings, today) for series in made], found
 
 
+def _may_calibrate(firing: Firing, apart: bool) -> bool:
+    """Whether a firing is logged as one of a series or may be one; ``apart``: these stand on a sheet of their own."""
+    if firing.purpose is Purpose.CALIBRATION or _on_calibration(firing):
+        return True
+    return not apart and "purpose" in firing.row.unreadable and not firing.row.sample
+
+
+def _on_calibration(firing: Firing) -> bool:
+    return firing.row.place.table.role == "calibration"
+
+
+def _several(members: Sequence[Firing], firings: Sequence[Firing], settings: Settings) -> list[unnamed.Group]:
+    """Return calibration firings without a Series in the groups that they seem to be, none where that is one."""
+    used = _used(members)
+    if any(firing.date is None for firing in used):
+        return []
+    enough = 1.0 if settings.series_minimum is None else settings.series_minimum.value
+    groups = unnamed.groups(used, firings, enough)
+    return groups if len(groups) > 1 else []
+
+
+def _used(members: Sequence[Firing]) -> list[Firing]:
+    return [firing for firing in members if firing.counts and firing.heat_capacity_J_per_K is not None]
+
+
+def _not_taken(group: unnamed.Group, apparatus: tuple[str, str], finding: Finding, settings: Settings) -> Series:
+    """Return a series without a heat capacity: that of a group which nobody has named."""
+    date = group.members[-1].date
+    names = wording.firings([firing.row.firing for firing in group.members])
+    return Series(
+        calorimeter=apparatus[0],
+        bomb=apparatus[1],
+        name="",
+        heat_capacity_J_per_K=None,
+        n=0,
+        sd_J_per_K=None,
+        rsd_percent=None,
+        rise_range_K=None,
+        date=date,
+        expires=expiry(date, settings.heat_capacity_life),
+        state=SeriesState.TOO_FEW,
+        firings=(),
+        source=f"{names}, not taken: Series is blank",
+        findings=(finding,),
+    )
+
+
 def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing], settings: Settings) -> _Judged:
-    used = [firing for firing in members if firing.counts and firing.heat_capacity_J_per_K is not None]
+    used = _used(members)
     values = [firing.heat_capacity_J_per_K for firing in used if firing.heat_capacity_J_per_K is not None]
     apparatus = apparatus_name(calorimeter, bomb) + (f", series {name}" if name else "")
     # A firing that could not be computed because of a typing question leaves the series incomplete.
@@ -99,14 +153,11 @@ def _from_firings(calorimeter: str, bomb: str, name: str, members: list[Firing],
         )
     undated = [firing for firing in used if firing.date is None]
     if undated:
-        row = undated[0].row
-        found.append(row.place.finding("series-undated", "date", firing=row.firing))
+        found.append(without_date("series-undated", undated))
     # A series of which nothing could be computed still has its place in time.
     stopped = [firing for firing in members if firing.state is FiringState.NOT_COMPUTED]
     dates = [firing.date for firing in used or stopped if firing.date is not None]
     date = max(dates) if dates and not undated else None
-    if mean is not None:
-        found += _unusual(mean, apparatus)
     rises = [firing.rise_K for firing in used if firing.rise_K is not None]
     series = Series(
         calorimeter=calorimeter,
@@ -223,7 +274,7 @@ def _with_state(series: Series, made: list[Series], settings: Settings, today: d
     state = SeriesState.IN_FORCE
     minimum, limit = settings.series_minimum, settings.series_rsd_limit
     newer = [
-        other
+        other.date
         for other in made
         if other.n is not None
         and _same_apparatus(other, series)
@@ -233,70 +284,18 @@ def _with_state(series: Series, made: list[Series], settings: Settings, today: d
     ]
     if newer or (series.expires is not None and today is not None and today > series.expires):
         state = SeriesState.EXPIRED
-    elif series.n is not None and minimum is not None and series.n < minimum.value:
+    elif series.heat_capacity_J_per_K is None or (
+        series.n is not None and minimum is not None and series.n < minimum.value
+    ):
         state = SeriesState.TOO_FEW
     elif limit is not None and series.rsd_percent is not None and series.rsd_percent > limit.value * (1 + EQUALITY):
         state = SeriesState.TOO_SCATTERED
-    source = series.source
-    if newer:
-        source += f"; superseded on {max(other.date for other in newer if other.date)}"
-    return dataclasses.replace(series, state=state, source=source)
-
-
-def put_in_force(firings: Sequence[Firing], made: Sequence[Series], calibration: str | None = None) -> list[Finding]:
-    """Give every check and sample firing the heat capacity in force on its day; returns the findings made.
-
-    That is the newest series of its calorimeter and bomb dated on or before the firing. A measured series
-    goes before a Setup value; what was found about the series makes the firing provisional. ``calibration`` is
-    the name of the Calibration sheet, for the wording.
-    """
-    found: list[Finding] = []
-    homeless: dict[tuple[tuple[str, str], dt.date], list[Firing]] = {}
-    expired: dict[int, list[Firing]] = {}
-    for firing in firings:
-        if firing.state is FiringState.SET_ASIDE:  # takes no part, so nothing is said of it
-            firing.series = newest(firing, made)
-            firing.heat_capacity_J_per_K = firing.series.heat_capacity_J_per_K if firing.series else None
-            continue
-        if not firing.computable:
-            continue
-        if firing.date is None:
-            row = firing.row
-            on_calibration = calibration is not None and row.place.sheet == calibration
-            hint = "; the Batch date stands in on Runs only" if on_calibration else " and Setup has no Batch date"
-            finding = row.place.finding("date-missing", "date", firing=row.firing, sample=row.sample, hint=hint)
-            firing.stop(finding)
-            found.append(finding)
-            continue
-        series = newest(firing, made)
-        if series is None:
-            homeless.setdefault((firing.apparatus, firing.date), []).append(firing)
-            continue
-        if series.heat_capacity_J_per_K is None:
-            firing.stop(*(finding for finding in series.findings if finding.severity.stops))
-            continue
-        firing.series, firing.heat_capacity_J_per_K = series, series.heat_capacity_J_per_K
-        if series.expires is not None and firing.date > series.expires:
-            expired.setdefault(made.index(series), []).append(firing)
-        stops = [finding for finding in series.findings if finding.severity.stops]
-        if stops:
-            firing.make_provisional(stops)
-    for (apparatus, date), members in homeless.items():
-        found.append(_homeless(apparatus, date, members))
-    for index, members in expired.items():
-        series = made[index]
-        dates = sorted({firing.date for firing in members if firing.date})
-        finding = findings.make(
-            "series-expired",
-            apparatus=series.apparatus,
-            date=series.date,
-            expires=series.expires,
-            used=", ".join(map(str, dates)),
-        )
-        found.append(finding)
-        for firing in members:
-            firing.make_provisional([finding])
-    return found
+    if not newer:
+        return dataclasses.replace(series, state=state)
+    replaced = min(newer)
+    return dataclasses.replace(
+        series, state=state, source=f"{series.source}; replaced on {replaced}", replaced_on=replaced
+    )
 
 
 def newest(firing: Firing, made: Sequence[Series]) -> Series | None:
@@ -314,32 +313,11 @@ def newest(firing: Firing, made: Sequence[Series]) -> Series | None:
     return max(dated, key=lambda s: (s.n is not None, s.date or dt.date.min), default=None)
 
 
-def _homeless(apparatus: tuple[str, str], date: dt.date, members: list[Firing]) -> Finding:
-    finding = findings.make(
-        "heat-capacity-missing",
-        apparatus=apparatus_name(*apparatus),
-        date=date,
-        firings=", ".join(firing.row.firing for firing in members),
-    )
-    for firing in members:
-        firing.stop(finding)
-    return finding
-
-
-def beyond(firings: Sequence[Firing]) -> list[Finding]:
-    """Return a finding for each firing whose rise lies outside the rises of the line that it used."""
-    found = []
-    for firing in firings:
-        used = firing.series
-        if used is None or used.slope_J_per_K2 is None or used.rise_range_K is None or firing.rise_K is None:
-            continue
-        low, high = used.rise_range_K
-        if firing.counts and not low <= firing.rise_K <= high:
-            row = firing.row
-            finding = row.place.finding(
-                "rise-beyond-series", "rise_K", firing=row.firing, sample=row.sample,
-                rise=f"{firing.rise_K:.3f}", low=f"{low:.3f}", high=f"{high:.3f}",
-            )  # fmt: skip
-            firing.attach([finding])
-            found.append(finding)
-    return found
+def without_date(code: str, members: Sequence[Firing], hint: str = "") -> Finding:
+    """Make one finding of firings without a date; where there is one only, it names that firing."""
+    row, single = members[0].row, len(members) == 1
+    return row.place.finding(
+        code, "date", firing=row.firing if single else None, sample=row.sample if single else None,
+        firings=wording.firings([firing.row.firing for firing in members]), have="has" if single else "have",
+        rows=wording.rows([firing.row.place.row for firing in members]), hint=hint,
+    )  # fmt: skip

@@ -46,10 +46,13 @@ def review_series(
 ) -> list[Finding]:
     """Return what a person should know of each series that firings rest on, or that is the newest of its apparatus.
 
-    With a heat capacity that is a line the scatter is about that line, and trends and outliers are left to the eye.
+    How the firings of a series lie is said of the last of these alone: of many in a long log some look odd by chance,
+    and what was odd about an older one was said while it was new. With a heat capacity that is a line the scatter is
+    about that line, and trends and outliers are left to the eye.
     """
     by_number = {f.row.firing: f for f in firings if f.purpose is Purpose.CALIBRATION and f.counts}
     analysts = {f.row.analyst.casefold(): f.row.analyst for f in firings if f.row.analyst}
+    in_use = [series for series in made if any(f.series is series and f.counts for f in firings)]
     found: list[Finding] = []
     for series in made:
         resting = [f for f in firings if f.series is series and f.counts]
@@ -58,13 +61,19 @@ def review_series(
         if not members or (not resting and _before(made, series, later=True)):
             continue
         used = _Used(series, members, resting)
-        found += _one_day(used)
-        found += _one_analyst(used, analysts)
-        if settings.heat_capacity_model is HeatCapacityModel.CONSTANT:
-            found += _trends(used)
-            found += _outlier(used, settings)
+        if not _before(in_use, series, later=True):
+            found += _looks(used, settings, analysts)
         found += _step(used, settings, made)
     return found
+
+
+def _looks(used: _Used, settings: Settings, analysts: dict[str, str]) -> Iterator[Finding]:
+    """Look at how the firings of a series lie: in time, among the analysts, against rise and order."""
+    yield from _one_day(used)
+    yield from _one_analyst(used, analysts)
+    if settings.heat_capacity_model is HeatCapacityModel.CONSTANT:
+        yield from _trends(used)
+        yield from _outlier(used, settings)
 
 
 def _one_day(used: _Used) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from batchcal import findings, reference, units
 from batchcal.errors import UsageError
 from batchcal.evaluate import fitting
+from batchcal.evaluate.certificate_items import with_certificate_items
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import weighing
 from batchcal.items import SETUP_ITEMS_BY_KEY, SetupItem
@@ -116,7 +117,7 @@ class _SetupReader:
             per=unit.per if unit else "",
             family=unit.family if unit else "",
             in_force_from=entry.in_force_from,
-            cell=f"{entry.place.sheet}!{entry.place.cell('value')}",
+            cell=entry.place.where("value"),
         )
 
     def unit(self, entry: SetupEntry, quantity: str | None) -> units.Unit | None:
@@ -148,7 +149,7 @@ class _SetupReader:
             mark=f"{figure.mark}; confirmed by the laboratory",
             text=f"{FROM_METHOD}: {figure.value:g} {figure.unit}",
             in_force_from=entry.in_force_from,
-            cell=f"{entry.place.sheet}!{entry.place.cell('value')}",
+            cell=entry.place.where("value"),
             basis=Basis(figure.basis) if figure.basis else None,
         )
 
@@ -178,6 +179,7 @@ def _inside_unit(unit: units.Unit | None) -> str:
         "pressure": "MPa",
         "time": "min",
         "temperature difference": "K",
+        "temperature": "°C",
     }[unit.family]
     return f"{base}/{unit.per}" if unit.per else base
 
@@ -282,7 +284,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         capsule_heats=_labelled(reader, labelled, "capsule_heat"),
         entries=plain,
     )
-    return settings, reader.found
+    return with_certificate_items(settings, reader), reader.found
 
 
 def _method(reader: _SetupReader, given: str | None) -> str | None:

@@ -26,7 +26,7 @@ class Standardisation:
     titrant: Titrant
     date: dt.date
     strengths: tuple[float, ...]
-    row: TitrantRow
+    rows: tuple[TitrantRow, ...]
 
     @property
     def strength(self) -> float:
@@ -69,7 +69,7 @@ def standardisations(batch: Batch, settings: Settings) -> tuple[list[Standardisa
             )
             for row in rows
         )
-        one = Standardisation(*key, strengths, rows[0])
+        one = Standardisation(*key, strengths, tuple(rows))
         made.append(one)
         limit = settings.titrant_spread_limit
         if limit is not None and one.spread_percent > limit.value * (1 + EQUALITY):
@@ -126,6 +126,7 @@ def with_strength(
                 titration,
                 concentration=newest.strength,
                 concentration_unit=ConcentrationUnit.EQUIVALENT_PER_LITRE,
+                portions=newest.rows,
             ),
             found,
         )

@@ -18,8 +18,10 @@ from batchcal.findings.information import INFORMATION
 from batchcal.findings.kinds import CAUTION, Kind, Severity
 from batchcal.findings.overrides import OVERRIDES
 from batchcal.findings.own_results import OWN_RESULTS
+from batchcal.findings.own_sheets import OWN_SHEETS
 from batchcal.findings.reading import READING
 from batchcal.findings.records import RECORDS
+from batchcal.findings.release import RELEASE
 from batchcal.findings.review import REVIEW
 from batchcal.findings.safety import OUT_OF_USE, SAFETY
 from batchcal.findings.samples import SAMPLES
@@ -43,6 +45,8 @@ class Finding:
     cell: str | None = None
     firing: str | None = None
     sample: str | None = None
+    overridden: str = ""
+    """Who has overridden it and why, "reviewer: reason", or "" where nobody has."""
 
     @property
     def code(self) -> str:
@@ -89,7 +93,9 @@ CATALOGUE = _by_code(
     RECORDS,
     BENCHES,
     OWN_RESULTS,
+    OWN_SHEETS,
     OVERRIDES,
+    RELEASE,
     REVIEW,
     INFORMATION,
 )

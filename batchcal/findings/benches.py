@@ -21,6 +21,14 @@ _COMPOSITION = kinds(
     Severity.REVIEW,
     "Other benches",
     (
+        "moistures-near",
+        "analysis moisture is higher than total moisture by no more than two determinations differ",
+        "{where}: sample {sample}: total moisture {total} % lies below analysis moisture {analysis} %, within the "
+        "{tolerance} % that two determinations may differ ({whence}). Both are used as they are.",
+        "For a fuel that gains water in the air, or was dry when it came, this is as it should be; else determine the "
+        "moisture again.",
+    ),
+    (
         "sum-over-hundred",
         "ash, moisture and volatile matter of a sample add up to more than 100 %",
         "{where}: sample {sample}: {terms} add up to {sum} % as analysed.",
@@ -67,7 +75,7 @@ _COMPOSITION = kinds(
     (
         "oxygen-too-little",
         "a firing used more than a third of the oxygen in the bomb",
-        "{where}: firing {firing} gave {heat} kJ, which takes about {share} % of the oxygen in {volume} mL at "
+        "{where}: {firings} gave {heat} kJ, which takes about {share} % of the oxygen in {volume} mL at "
         "{pressure} MPa (13.1 kJ per gram of oxygen; from memory, unchecked). Complete burning is doubtful.",
         "Look for soot. Fire less of this fuel; never fill above the limit of the equipment's instructions.",
     ),
@@ -118,7 +126,7 @@ _NOTED = kinds(
     (
         "hydrogen-same",
         "more than three samples of different fuels have the same hydrogen to the last digit",
-        "{where}: {count} samples of different fuels have {value} % of hydrogen: {samples}.",
+        "{where}: {what}.",
         "If it is a value taken as usual and not measured, say so on the report: net values rest on it.",
     ),
 )

@@ -103,8 +103,8 @@ _CHECKS = kinds(
     (
         "check-drift",
         "the running sum of the checks passes its decision interval of 5 SD",
-        "{apparatus}: check firings {firings} lie {bias} % off on average since {date}, and their running sum "
-        "is beyond 5 SD; the SD is {sd} % ({source}).",
+        "{apparatus}: {off} since {date}, and the running sum of the checks is beyond 5 SD; the SD is {sd} % "
+        "({source}).",
         "Compare the conditions with those of the calibration, and plan a new series.",
     ),
     (

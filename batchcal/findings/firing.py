@@ -21,6 +21,14 @@ FIRING = kinds(
         Decision.HOLD,
     ),
     (
+        "firing-numbers-restart",
+        "three firing numbers or more come back, each once a date and sheet: they start anew",
+        "{where}: firing numbers start anew: {count} rows share theirs with a row of another date or sheet; {number} "
+        "stands at {places}. None of these rows is computed: titres, readings and heat capacities are found by it.",
+        "Number the firings on through the log, or put the date before each number, on Titration and Readings as well.",
+        Decision.HOLD,
+    ),
+    (
         "purpose-missing",
         "Purpose is blank and cannot be taken from the sheet",
         "{where}: firing {firing} has neither a purpose nor a sample number.",
@@ -43,9 +51,9 @@ FIRING = kinds(
     ),
     (
         "date-missing",
-        "a computed firing has no date and Setup has no Batch date",
-        "{where}: firing {firing} has no date{hint}.",
-        "Enter the Date; the heat capacity in force is found by it.",
+        "computed firings have no date, and the Batch date does not stand in: it is blank, or Runs names other days",
+        "{where}: {firings} {have} no date ({rows}){hint}.",
+        "Enter the Date in each row; the heat capacity in force is found by it.",
         Decision.HOLD,
     ),
     (

@@ -23,7 +23,7 @@ HEAT_CAPACITY = kinds(
     (
         "heat-capacity-missing",
         "no heat capacity is dated on or before a firing for its calorimeter and bomb",
-        "No heat capacity of {apparatus} is in force on {date} (firings {firings}).",
+        "No heat capacity of {apparatus} is in force on {dates} ({firings}){earliest}.",
         "Fire a benzoic acid series and log it on Calibration, or correct the calorimeter, the bomb or the date.",
         Decision.HOLD,
     ),
@@ -44,8 +44,16 @@ HEAT_CAPACITY = kinds(
     (
         "series-undated",
         "a used firing of a series has no date",
-        "{where}: firing {firing} of the series has no date, so the series cannot be put in force.",
-        "Enter the Date of the firing.",
+        "{where}: {firings} of the series {have} no date ({rows}), so it cannot be put in force.",
+        "Enter the Date in each row.",
+        Decision.HOLD,
+    ),
+    (
+        "series-not-named",
+        "between calibration firings without a Series stand samples or checks, or more than 14 days",
+        "{where}: the calibration firings of {apparatus} without a Series look like several series: {groups}. No heat "
+        "capacity is taken from them.",
+        "Give each series a name in Series, the same in every row of it.",
         Decision.HOLD,
     ),
     (

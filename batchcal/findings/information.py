@@ -54,6 +54,19 @@ INFORMATION = kinds(
         "Nothing to do, unless one of them was meant to be read: compare its heading with the blank workbook.",
     ),
     (
+        "results-in-new-workbook",
+        "a file that is no .xlsx or .xlsm workbook was read, so the results workbook is a new one",
+        "{file} is no .xlsx or .xlsm workbook, so the results stand in a new one with the values of your cells: without "
+        "your formulas, formats, column widths, drop-down lists, comments, pictures and charts.",
+        "Nothing to do; your own file is untouched. Keep the log as .xlsx to have all of it beside the results.",
+    ),
+    (
+        "table-of-text-read",
+        "a .csv was read",
+        "{file} was read as {encoding}, its fields parted by a {delimiter}, its numbers with a decimal {decimal}.",
+        "Nothing to do if that is so; else say what is right under [csv] in the map of its columns.",
+    ),
+    (
         "resolution-worth",
         "one step of the temperature reading is worth more than a tenth of the limit",
         "One step of {step} K in the reading is worth {worth} J/g at {capacity} J/K and {mass} g; the "
@@ -69,7 +82,7 @@ INFORMATION = kinds(
     (
         "net-rests-on",
         "a net value rests on an assumption or an estimate",
-        "Sample {sample}, net value: {notes}.",
+        "Net value of {samples}: {notes}.",
         "State it on the report.",
     ),
 )

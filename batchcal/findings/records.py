@@ -80,6 +80,13 @@ _LOOK = kinds(
     Severity.REVIEW,
     _GROUP,
     (
+        "difference-rounded",
+        "a net mass or a rise is typed more coarsely than what it is the difference of, over a whole column",
+        "{where}: {heading} is typed to {step} in {count} of {total} rows, coarser than {of} beside it. The difference "
+        "of these is used.",
+        "Type it with all its digits, or leave the column blank: then it is worked out from the two.",
+    ),
+    (
         "times-not-of-firings",
         "more than three in ten firings of a bomb on a day stand too close to the one before",
         "{where}: {count} of {total} firings of {apparatus} on {date} stand less than {limit} after the one before. "
@@ -113,7 +120,7 @@ _LOOK = kinds(
     (
         "moisture-other-day",
         "analysis moisture and firing are further apart than Moisture gap limit",
-        "{where}: sample {sample}: analysis moisture of {moisture_date}, fired on {date};{worth} the limit is {limit}.",
+        "{where}: {what};{worth} the limit is {limit}.",
         "Determine the moisture again from the kept sample, on the day on which it is fired.",
     ),
     (
@@ -150,9 +157,10 @@ _LOOK = kinds(
     ),
     (
         "titre-out-of-band",
-        "the nitric acid of a firing is more than five robust standard deviations and 0.3 mmol off the others'",
+        "the nitric acid of a firing is more than five robust standard deviations and 0.3 mmol off the others', and "
+        "off that of the sample's other portions or beyond what the nitrogen of the fuel can add",
         "{where}: firing {firing}: less the acid from the sulphur, the titre leaves {nitric} mmol of nitric acid; "
-        "{usual} mmol is usual in this workbook.",
+        "{usual}.",
         "Re-read the titre; washings lost, end point, or the sulphur of the sample?",
     ),
 )

@@ -50,8 +50,8 @@ REVIEW = kinds(
     (
         "aid-share-high",
         "more than half of the heat comes from aids and capsule",
-        "Firing {firing}: {share} % of the heat comes from aids and capsule; scatter in the sample's value grows with "
-        "it.",
+        "{where}: of {firings}, {share} % of the heat comes from aids and capsule; scatter in the sample's value grows "
+        "with it.",
         "Use less aid if the fuel burns without; judge the pair with this in mind.",
     ),
     (
@@ -88,7 +88,7 @@ REVIEW = kinds(
     (
         "concentration-unusual",
         "a titrant's strength is outside 0.02 to 0.5 eq/L",
-        "{where}: firing {firing}: {value} eq/L is an unusual strength for washings.",
+        "{where}: {firings}: {value} eq/L is an unusual strength for washings.",
         "Check the strength and whether it is in mol/L or eq/L.",
     ),
     (
@@ -129,7 +129,7 @@ REVIEW = kinds(
     ),
     (
         "heat-capacity-unusual",
-        "a heat capacity is outside 3 to 30 kJ/K",
+        "a heat capacity typed on Setup is outside 3 to 30 kJ/K",
         "{apparatus}: a heat capacity of {value} J/K is unusual{hint}.",
         "Check its unit; 2 390 cal/K is 10 000 J/K.",
     ),
@@ -142,7 +142,7 @@ REVIEW = kinds(
     (
         "check-missing",
         "no usable check firing covers the day's samples on a calorimeter and bomb",
-        "No check firing was logged for {apparatus} on {date}.",
+        "No check firing was logged for {apparatus} on {dates}.",
         "Fire benzoic acid as if it were a sample, and log it on Runs with Purpose check.",
     ),
     (
@@ -193,11 +193,5 @@ REVIEW = kinds(
         "a safety limit on Setup is blank",
         "Not entered on Setup, so not checked: {items}.",
         "Enter the limits from the equipment's instructions; none is assumed here.",
-    ),
-    (
-        "sheet-part-not-carried",
-        "the results workbook cannot carry something that stands in the workbook",
-        "The results workbook does not carry these parts of yours: {parts}.",
-        "They are untouched in your own workbook; keep it beside the results.",
     ),
 )

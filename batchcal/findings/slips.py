@@ -61,9 +61,10 @@ _SLIPPED = (
         "rows-alike",
         Severity.BLOCK,
         "Slips",
-        "two firings of a day share two or more of mass, start, end, rise and titre",
-        "{where}: firing {firing} and firing {other} ({place}) have the same {shared}. Two honest firings "
-        "hardly ever share that much.",
+        "two firings share two or more of mass, start, end, rise and titre, and by the scatter and the steps of this "
+        "log fewer than one pair in a hundred logs would",
+        "{where}: firing {firing} and firing {other} ({place}) have the same {shared}. Going by the scatter "
+        "of this log, honest firings hardly ever share that much.",
         "Compare both with the raw record: one may have been typed, or copied, twice.",
         Decision.HOLD,
         frozenset({"pair-apart", "three-apart", "start-copied", "masses-exchanged", "digits-exchanged"}),
@@ -127,7 +128,8 @@ _LOOK = kinds(
     ),
     (
         "numbers-nearly-alike",
-        "a firing agrees with another sample whose number differs by one character, and has no pair of its own",
+        "two firings without a pair agree, their sample numbers differ by one character, and one number is not listed "
+        "or one sample has three firings and the other one",
         "{where}: firing {firing} of {sample} and firing {other} of {sample2} are {gap} J/g apart, and the two "
         "sample numbers differ by one character.",
         "Compare both numbers with the raw record: it may be one sample.",

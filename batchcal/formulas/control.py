@@ -69,12 +69,13 @@ def moving_ranges(values: Sequence[float]) -> list[float]:
 
 
 class RunRule(StrEnum):
-    """Patterns of standardised values that chance seldom makes; beyond means strictly beyond."""
+    """Patterns of standardised values that chance seldom makes; beyond means strictly beyond, as do rising, falling."""
 
     ONE_FAR = "one value beyond 3 SD"
     TWO_OF_THREE = "two of three in a row beyond 2 SD on one side"
     FOUR_OF_FIVE = "four of five in a row beyond 1 SD on one side"
     EIGHT_ON_ONE_SIDE = "eight in a row on one side of the centre"
+    SIX_RISING_OR_FALLING = "six in a row rising or falling"
 
 
 class RunSignal(NamedTuple):
@@ -93,8 +94,14 @@ _PATTERNS = (
 )
 """Rule, how many values, among how many in a row, beyond how many standard deviations."""
 
+FOUR_RULES = tuple(rule for rule, _, _, _ in _PATTERNS)
+"""The rules that ask how far off values are; the fifth asks for their order alone."""
 
-def run_signals(standardised: Sequence[float], rules: Sequence[RunRule] = tuple(RunRule)) -> list[RunSignal]:
+_TREND = 6
+"""So many values in a row are a trend where each lies above, or each below, the one before."""
+
+
+def run_signals(standardised: Sequence[float], rules: Sequence[RunRule] = FOUR_RULES) -> list[RunSignal]:
     """Return every pattern of the rules asked, in the order of the values that complete them.
 
     The values are (x - centre)/SD in their order in time, with centre and SD from elsewhere than these values. A
@@ -102,9 +109,13 @@ def run_signals(standardised: Sequence[float], rules: Sequence[RunRule] = tuple(
     on the centre is on neither side. With all four rules a process in order signals falsely about once in 92 values,
     with the first alone once in 370 (source; the tests simulate it).
 
+    Six rising or falling are from memory, unchecked; independent values of one distribution, whichever it is, stand in
+    each of the 720 orders of six equally often, so that six in a row rise with a chance of 1/720 and fall with as
+    much. The side of such a signal is 1 where they rise.
+
     References
     ----------
-    [run-rules]
+    [run-rules], [recalled]
 
     """
     found = []
@@ -117,6 +128,12 @@ def run_signals(standardised: Sequence[float], rules: Sequence[RunRule] = tuple(
             beyond = tuple(place for place in window if side * standardised[place] > distance)
             if len(beyond) >= needed:
                 found.append(RunSignal(rule, beyond, side))
+        if RunRule.SIX_RISING_OR_FALLING in rules and last + 1 >= _TREND:
+            row = range(last + 1 - _TREND, last + 1)
+            steps = [standardised[after] - standardised[before] for before, after in pairwise(row)]
+            for side in (1, -1):
+                if all(side * step > 0.0 for step in steps):
+                    found.append(RunSignal(RunRule.SIX_RISING_OR_FALLING, tuple(row), side))
     return found
 
 

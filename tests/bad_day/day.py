@@ -76,6 +76,34 @@ class Recipe:
     rounded_before_comparing_J_per_g: float | None = None
 
 
+@dataclass(frozen=True)
+class Bench:
+    """How a laboratory reads and types: the steps of its instruments, and what it does alike every time.
+
+    ``net_decimals`` and ``rise_decimals`` are those to which a difference is typed beside what it is the difference
+    of; ``mass_spread`` is how far charges lie from the wanted mass at the most; ``set_start_C`` is the temperature to
+    which the water is brought before each firing, and ``start_swing`` the share of its usual scatter that is left
+    then; ``limit_J_per_g`` is the repeatability limit on the dry basis.
+    """
+
+    step_K: float = 0.001
+    mass_decimals: int = 4
+    titre_decimals: int = 2
+    net_decimals: int = 4
+    rise_decimals: int = 3
+    mass_spread: float = 0.05
+    set_start_C: float | None = None
+    start_swing: float = 0.0
+    limit_J_per_g: float = 120.0
+
+    def read_K(self, temperature: float) -> float:
+        """Return a temperature or a rise as this bench reads it."""
+        return round(round(temperature / self.step_K) * self.step_K, 3)
+
+
+USUAL = Bench()
+
+
 @dataclass
 class Secrets:
     """What nature knows and the sheet does not say."""
@@ -84,6 +112,8 @@ class Secrets:
     gross_d_J_per_g: dict[str, float]
     crucibles_g: list[float]
     nitric_mmol: dict[int, float] = field(default_factory=dict)
+    fuel_nitrogen_share: dict[str, float] = field(default_factory=dict)
+    """Share of a sample's own nitrogen that ends as nitric acid, where there is any to speak of."""
 
 
 @dataclass
@@ -100,6 +130,7 @@ class Day:
     temperatures: str
     masses: str
     recipe: Recipe = Recipe()
+    bench: Bench = USUAL
     struck: set[str] = field(default_factory=set)
     hidden: set[str] = field(default_factory=set)
 
@@ -166,11 +197,13 @@ def number(row: Row, heading: str) -> float:
 def derive(day: Day, row: Row) -> None:
     """Work out sample mass and rise of a firing from their parts, where the lab logs both."""
     if day.masses == "both":
-        mass = round(number(row, GROSS) - number(row, TARE), 4)
-        row[MASS] = Formula(f"=ROUND({{{GROSS}}}-{{{TARE}}},4)", mass) if day.formulas else mass
+        places = day.bench.net_decimals
+        mass = round(number(row, GROSS) - number(row, TARE), places)
+        row[MASS] = Formula(f"=ROUND({{{GROSS}}}-{{{TARE}}},{places})", mass) if day.formulas else mass
     if day.temperatures == "both":
-        rise = round(number(row, END) - number(row, START), 3)
-        row[RISE] = Formula(f"=ROUND({{{END}}}-{{{START}}},3)", rise) if day.formulas else rise
+        places = day.bench.rise_decimals
+        rise = round(number(row, END) - number(row, START), places)
+        row[RISE] = Formula(f"=ROUND({{{END}}}-{{{START}}},{places})", rise) if day.formulas else rise
 
 
 def mass_g(row: Row) -> float:

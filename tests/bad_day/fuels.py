@@ -21,6 +21,8 @@ class FuelClass:
     volatile_daf: Span | None
     moisture_ad: Span
     further_moisture: Span
+    scatter: float = 0.007
+    """Relative standard deviation of the value about that of the composition."""
 
 
 CLASSES = {
@@ -37,6 +39,17 @@ CLASSES = {
 }  # fmt: skip
 
 
+ONE_SEAM = FuelClass("hard coal", (11.0, 11.4), (0.78, 0.82), (4.9, 5.0), (1.5, 1.6), (8, 8.2), (34, 35), (2.4, 2.7),
+                     (6, 6.5), 0.001)  # fmt: skip
+"""Hard coal of one seam, day after day."""
+
+RICH_IN_NITROGEN = (
+    FuelClass("feed", (4, 8), (0.2, 0.4), (6.3, 6.8), (2.5, 6.5), (36, 41), (78, 84), (8, 11), (0.5, 2)),
+    FuelClass("sewage sludge", (25, 45), (0.8, 1.8), (6.5, 7.5), (5, 9), (28, 34), (85, 92), (4, 8), (60, 70)),
+)
+"""Fuels whose own nitrogen adds to the nitric acid in the washings."""
+
+
 def dry_value_J_per_g(
     *, carbon: float, hydrogen: float, sulphur: float, oxygen: float, nitrogen: float, ash: float
 ) -> float:
@@ -49,13 +62,12 @@ def dry_value_J_per_g(
 
 
 def make_sample(
-    rng: random.Random, name: str, sample_no: str, basis: str, date: dt.date
+    rng: random.Random, fuel: FuelClass, sample_no: str, basis: str, date: dt.date
 ) -> tuple[dict[str, Any], float]:
     """Return the row of Samples and the true gross calorific value, dry (J/g), of a fuel of a class.
 
     The contents add up to 100 with the carbon, which is the remainder.
     """
-    fuel = CLASSES[name]
     ash = rng.uniform(*fuel.ash_d)
     sulphur = rng.uniform(*fuel.sulphur_d)
     organic = (100 - ash - sulphur) / 100
@@ -66,7 +78,7 @@ def make_sample(
     carbon = 100 - ash - sulphur - hydrogen - nitrogen - oxygen
     value = dry_value_J_per_g(
         carbon=carbon, hydrogen=hydrogen, sulphur=sulphur, oxygen=oxygen, nitrogen=nitrogen, ash=ash
-    ) * (1 + rng.gauss(0, 0.007))
+    ) * (1 + rng.gauss(0, fuel.scatter))
     moisture = round(rng.uniform(*fuel.moisture_ad), 2)
     factor = 1.0 if basis == "d" else (100 - moisture) / 100
     contents = {
@@ -78,8 +90,8 @@ def make_sample(
     }
     row: dict[str, Any] = {
         "Sample no.": sample_no,
-        "Description": f"{name.capitalize()} (invented)",
-        "Fuel class": name,
+        "Description": f"{fuel.name.capitalize()} (invented)",
+        "Fuel class": fuel.name,
         "Source": "Invented source",
         "Moisture, analysis (%)": moisture,
         "Moisture, total (%)": round(moisture + rng.uniform(*fuel.further_moisture), 2),

@@ -14,6 +14,7 @@ import datetime as dt
 import itertools
 import math
 import random
+from collections.abc import Sequence
 from typing import Any
 
 from bad_day.day import (
@@ -28,15 +29,17 @@ from bad_day.day import (
     START,
     TARE,
     TITRE,
+    USUAL,
+    Bench,
     Day,
     Row,
     Secrets,
     derive,
 )
-from bad_day.fuels import make_sample
+from bad_day.fuels import CLASSES as FUELS
+from bad_day.fuels import RICH_IN_NITROGEN, FuelClass, make_sample
 from bad_day.own import own_results
 
-LIMIT_J_PER_G = 120.0
 CERTIFICATE_J_PER_G = 26434.0
 AIR_FACTOR = 1.00076
 """Benzoic acid weighed in air against steel weights: 26 434 J/g in vacuum reads 26 454 J/g."""
@@ -46,6 +49,7 @@ THREAD_J_PER_MG = 17.5
 NITRIC_KJ_PER_MOL = 59.8
 SULPHURIC_KJ_PER_MOL = 301.4
 SULPHUR_G_PER_MOL = 32.06
+NITROGEN_G_PER_MOL = 14.007
 TITRANT_EQ_PER_L = 0.1
 BLANK_ML = 0.1
 AID, AID_J_PER_G = "paraffin", 46320.0
@@ -54,8 +58,10 @@ SERIES_FIRINGS = 6
 CALIBRATION_SD = 0.0005
 """Relative standard deviation of a benzoic acid firing, before the rounding of the rise."""
 
-STEP_K = 0.001
-CLASSES = ("hard coal", "wood", "lignite", "refuse-derived fuel", "hard coal", "wood", "heavy oil", "lignite")
+CLASSES = tuple(
+    FUELS[name]
+    for name in ("hard coal", "wood", "lignite", "refuse-derived fuel", "hard coal", "wood", "heavy oil", "lignite")
+)
 
 
 def honest_day(
@@ -74,6 +80,8 @@ def honest_day(
     aid: bool = False,
     capsule: bool = False,
     standardised: bool = False,
+    classes: Sequence[FuelClass] = CLASSES,
+    bench: Bench = USUAL,
 ) -> Day:
     """Return a day on which nothing is wrong; what is not said is chosen by the seed.
 
@@ -81,7 +89,7 @@ def honest_day(
     contents ad or d, ``temperatures`` both, ends or rise, ``masses`` both, weighings or net, ``ids`` dashed, zeros
     or short. ``own`` adds the lab's own result columns, ``formulas`` makes them and the differences formulas.
     ``aid`` burns some samples with paraffin, ``capsule`` the oils in capsules, ``standardised`` adds the
-    standardisation of the titrant.
+    standardisation of the titrant, ``classes`` are the fuels that follow each other, ``bench`` how it is read.
     """
     rng = random.Random(seed)
     bombs = bombs or rng.choice((1, 2))
@@ -99,6 +107,7 @@ def honest_day(
         formulas=formulas,
         temperatures=temperatures or rng.choice(("both", "ends", "rise")),
         masses=masses or rng.choice(("both", "weighings", "net")),
+        bench=bench,
     )
     _fill_setup(day, rng, method or rng.choice(("iso-1928", "lab")), scheme, aid=aid, capsule=capsule)
     if standardised:
@@ -107,8 +116,11 @@ def honest_day(
     basis = basis or rng.choice(("ad", "d"))
     ids = ids or rng.choice(("dashed", "zeros", "short"))
     for number in range(pairs):
-        row, value = make_sample(rng, CLASSES[number % len(CLASSES)], _sample_no(ids, number, date), basis, date)
+        fuel = classes[number % len(classes)]
+        row, value = make_sample(rng, fuel, _sample_no(ids, number, date), basis, date)
         day.add("Samples", row)
+        if fuel in RICH_IN_NITROGEN:
+            day.secrets.fuel_nitrogen_share[row[SAMPLE]] = rng.uniform(0.05, 0.3)
         day.secrets.gross_d_J_per_g[row[SAMPLE]] = value
     _fire_samples(day, rng, aid=aid, capsule=capsule)
     own_results(day)
@@ -158,7 +170,7 @@ def _fill_setup(day: Day, rng: random.Random, method: str, scheme: str | None, *
         ("Further-test rule", "range"),
         ("Repeatability limit", "method", None, "Own controlled copy (invented)", since)
         if confirmed
-        else ("Repeatability limit", LIMIT_J_PER_G, "J/g", own_report, since),
+        else ("Repeatability limit", day.bench.limit_J_per_g, "J/g", own_report, since),
         ("Bases required", "ad, d, ar, daf, net"),
         ("Report unit", "J/g"),
         ("Report rounding", 10),
@@ -174,7 +186,7 @@ def _fill_setup(day: Day, rng: random.Random, method: str, scheme: str | None, *
         ("Series relative SD limit", 0.2, "%", "Own procedure (invented)", since),
         ("Heat-capacity life", 3, "months", "Own procedure (invented)", since),
         ("Check limit", 0.25, "%", "Own procedure (invented)", since),
-        ("Reading resolution", STEP_K, "K", "Thermometer certificate (invented)", since),
+        ("Reading resolution", day.bench.step_K, "K", "Thermometer certificate (invented)", since),
         ("Maximum charge energy", 36, "kJ", "Equipment's instructions (invented)", since),
         ("Maximum sample mass", 1.3, "g", "Equipment's instructions (invented)", since),
         ("Maximum oxygen pressure", 3.3, "MPa", "Equipment's instructions (invented)", since),
@@ -269,10 +281,10 @@ def fire_sample(
     value = day.secrets.gross_d_J_per_g[row[SAMPLE]]
     energy = 17000 if with_aid else 26000
     nominal = min(1.2, energy / (value * dry))
-    rounding = day.secrets.capacity_J_per_K[bomb] * STEP_K / math.sqrt(12) / (nominal * dry)
-    calibration = value * math.hypot(CALIBRATION_SD, STEP_K / math.sqrt(12) / 2.5) / math.sqrt(SERIES_FIRINGS)
+    rounding = day.secrets.capacity_J_per_K[bomb] * day.bench.step_K / math.sqrt(12) / (nominal * dry)
+    calibration = value * math.hypot(CALIBRATION_SD, day.bench.step_K / math.sqrt(12) / 2.5) / math.sqrt(SERIES_FIRINGS)
     shared = calibration if len(day.secrets.capacity_J_per_K) == 2 else 0.0
-    spread = math.sqrt((LIMIT_J_PER_G / 2.77) ** 2 - rounding**2 - shared**2)
+    spread = math.sqrt((day.bench.limit_J_per_g / 2.77) ** 2 - rounding**2 - shared**2)
     portion = (value + rng.gauss(0, spread) + offset_J_per_g) * dry
     return fire(
         day, rng, "Runs", bomb, portion, minutes=minutes, nominal_g=nominal, purpose="sample", sample=row,
@@ -280,10 +292,15 @@ def fire_sample(
     )  # fmt: skip
 
 
+def as_analysed(sample: Row, heading: str) -> float:
+    """Return a content of a row of Samples in % as analysed."""
+    dry = (100 - sample["Moisture, analysis (%)"]) / 100
+    return float(sample[heading]) * (dry if sample["Basis"] == "d" else 1.0)
+
+
 def sulphur_as_analysed(sample: Row) -> float:
     """Return the sulphur of a row of Samples in % as analysed."""
-    dry = (100 - sample["Moisture, analysis (%)"]) / 100
-    return float(sample["Sulphur (%)"]) * (dry if sample["Basis"] == "d" else 1.0)
+    return as_analysed(sample, "Sulphur (%)")
 
 
 def fire(
@@ -303,7 +320,8 @@ def fire(
     with_capsule: bool = False,
 ) -> Row:
     """Fire a charge of a known value as weighed (J/g) and log it on a sheet and on Titration; returns its row."""
-    mass = round(nominal_g * rng.uniform(0.95, 1.05), 4)
+    bench = day.bench
+    mass = round(nominal_g * rng.uniform(1 - bench.mass_spread, 1 + bench.mass_spread), 4)
     tare = round(rng.choice(day.secrets.crucibles_g) + rng.gauss(0, 0.0002), 4)
     capsule = round(rng.uniform(0.11, 0.13), 4) if with_capsule else 0.0
     tare = round(tare + capsule, 4)
@@ -311,6 +329,9 @@ def fire(
     left = round(rng.uniform(1.0, 4.0), 1)
     thread = round(rng.uniform(2.5, 4.0), 1)
     nitric = min(0.9, max(0.2, rng.gauss(0.5, 0.12)))
+    if sample is not None and sample[SAMPLE] in day.secrets.fuel_nitrogen_share:
+        share = day.secrets.fuel_nitrogen_share[sample[SAMPLE]] * rng.gauss(1, 0.05)
+        nitric += share * mass * as_analysed(sample, "Nitrogen (%)") / 100 / NITROGEN_G_PER_MOL * 1000
     sulphuric = 0.0 if sample is None else mass * sulphur_as_analysed(sample) / 100 / SULPHUR_G_PER_MOL * 1000
     exchange = round(rng.uniform(-0.003, 0.006), 4)
     heat = (
@@ -322,8 +343,11 @@ def fire(
         + nitric * NITRIC_KJ_PER_MOL
         + sulphuric * SULPHURIC_KJ_PER_MOL
     )
-    rise = round(heat / day.secrets.capacity_J_per_K[bomb] - exchange, 3)
-    start = round(21.8 + 1.6 * (minutes - 390) / 900 + rng.gauss(0, 0.12), 3)
+    true_rise = round(heat / day.secrets.capacity_J_per_K[bomb] - exchange, 3)
+    swing = rng.gauss(0, 0.12)
+    water = round(21.8 + 1.6 * (minutes - 390) / 900 + swing, 3)
+    begin = water if bench.set_start_C is None else bench.set_start_C + bench.start_swing * swing
+    start, end = bench.read_K(begin), bench.read_K(begin + true_rise)
     firing = 4101 + len(day.sheets["Calibration"]) + len(day.sheets["Runs"])
     day.secrets.nitric_mmol[firing] = nitric
     row: Row = {
@@ -337,9 +361,9 @@ def fire(
         "Analyst": "A1",
         "Calorimeter": "K1",
         "Bomb": bomb,
-        TARE: None if day.masses == "net" else tare,
-        GROSS: None if day.masses == "net" else round(tare + mass, 4),
-        MASS: mass if day.masses == "net" else None,
+        TARE: None if day.masses == "net" else round(tare, bench.mass_decimals),
+        GROSS: None if day.masses == "net" else round(tare + mass, bench.mass_decimals),
+        MASS: round(mass, bench.mass_decimals) if day.masses == "net" else None,
         "Wire fitted (cm)": 10.0,
         "Wire left (cm)": left,
         "Thread (mg)": thread,
@@ -349,8 +373,8 @@ def fire(
         "Water in bomb (mL)": 1.0,
         "Oxygen pressure (MPa)": round(3.0 + rng.uniform(-0.03, 0.03), 2),
         START: None if day.temperatures == "rise" else start,
-        END: None if day.temperatures == "rise" else round(start + rise, 3),
-        RISE: rise if day.temperatures == "rise" else None,
+        END: None if day.temperatures == "rise" else end,
+        RISE: bench.read_K(true_rise) if day.temperatures == "rise" else None,
         EXCHANGE: exchange,
         "Washings kept": "yes",
         "Remark": "benzoic acid lot 7" if sample is None else None,
@@ -358,9 +382,10 @@ def fire(
     derive(day, row)
     day.add(sheet, row)
     name, strength = day.titrant
+    titre = (nitric + 2 * sulphuric) / TITRANT_EQ_PER_L + BLANK_ML
     day.add("Titration", {
         FIRING: firing, "Titrant": name, "Concentration": strength,
-        "Concentration unit": "mol/L", TITRE: round((nitric + 2 * sulphuric) / TITRANT_EQ_PER_L + BLANK_ML, 2),
+        "Concentration unit": "mol/L", TITRE: round(titre, bench.titre_decimals),
         "Blank (mL)": BLANK_ML,
     })  # fmt: skip
     return row

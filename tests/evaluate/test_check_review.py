@@ -28,7 +28,7 @@ def check_log(*off: float, limit: tuple[Any, ...] | None = (0.3, "%", "own")) ->
     if limit is not None:
         log.setup["Check limit"] = limit
     for row, minute in zip(log.rows["Runs"], (0, 30), strict=True):
-        row["Time"] = dt.time(12, minute)
+        row |= {"Date": DAY, "Time": dt.time(12, minute)}
     for number, percent in enumerate(off):
         add_check(log, 11 + number, percent, dt.time(8, number))
     return log

@@ -103,7 +103,7 @@ def test_which_changes_count(tmp_path: Path, kind: str, day: dt.date, waits: boo
 
 def test_only_firings_since_the_change_wait(tmp_path: Path) -> None:
     log = named_log(bomb(changed_on=DAY))
-    log.rows["Runs"][0]["Date"] = DAY - ONE
+    log.rows["Runs"][0]["Date"], log.rows["Runs"][1]["Date"] = DAY - ONE, DAY
     evaluation = run(log, tmp_path)
     assert [firing(evaluation, n).state for n in (1, 2)] == [FiringState.USED, FiringState.PROVISIONAL]
 
@@ -200,6 +200,7 @@ def test_a_firing_outside_the_time_in_service(
     tmp_path: Path, spans: list[dict[str, Any]], words: str, kind: str, name: str
 ) -> None:
     log = named_log(*({"equipment": name, "kind": kind, **span} for span in spans))
+    log.rows["Runs"][0]["Date"] = DAY
     log.rows["Runs"][1]["Date"] = SINCE if words.startswith("to") else DAY + ONE
     evaluation = run(log, tmp_path)
     found = only(evaluation, "bomb-out-of-service-used")

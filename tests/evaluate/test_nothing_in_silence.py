@@ -140,6 +140,8 @@ def test_a_firing_set_aside_with_a_reason_never_holds_its_sample(tmp_path: Path,
         log.setup["Effective heat capacity [/1]"] = log.setup.pop("Effective heat capacity")
         for row in log.rows["Runs"]:
             row["Bomb"] = "1"
+    for row in log.rows["Runs"]:
+        row["Date"] = DAY
     set_aside(log).update(change)
     result = sample(run(log, tmp_path))
     assert (result.decision, result.n_used) == (Decision.READY, 2), result.reason
@@ -334,7 +336,7 @@ def test_a_check_on_the_calibration_sheet_without_a_date_is_told_what_is_missing
 
 def test_a_firing_before_every_heat_capacity_is_not_computed(tmp_path: Path) -> None:
     log = with_series(plain_log(2.5, 2.501), *ENOUGH, day=DAY)
-    log.rows["Runs"][0]["Date"] = DAY - dt.timedelta(days=1)
+    log.rows["Runs"][0]["Date"], log.rows["Runs"][1]["Date"] = DAY - dt.timedelta(days=1), DAY
     evaluation = run(log, tmp_path)
     assert firing(evaluation, 1).state is FiringState.NOT_COMPUTED
     assert firing(evaluation, 2).state is FiringState.USED

@@ -84,7 +84,7 @@ def test_each_firing_has_the_state_of_its_own_day(tmp_path: Path) -> None:
     # 1 October + 13 days is the 14th: a firing of the 14th is in order and one of the 15th is not.
     log = plain_log(2.5, 2.5)
     log.setup["Heat-capacity life"] = (13, "days", "own")
-    log.rows["Runs"][1]["Date"] = DAY + dt.timedelta(days=1)
+    log.rows["Runs"][0]["Date"], log.rows["Runs"][1]["Date"] = DAY, DAY + dt.timedelta(days=1)
     evaluation = run(log, tmp_path)
     assert [firing(evaluation, n).state for n in (1, 2)] == [FiringState.USED, FiringState.PROVISIONAL]
     assert sample(evaluation).decision is Decision.WAIT

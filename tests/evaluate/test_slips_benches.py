@@ -174,7 +174,7 @@ def test_one_hydrogen_for_many_fuels(tmp_path: Path) -> None:
     log = many(4, {"Hydrogen (%)": 4.52})
     found = only(run(log, tmp_path), "hydrogen-same")
     assert found.severity is Severity.NOTE
-    assert "4 samples of different fuels have 4.52 % of hydrogen: S1, S2, S3 and S4" in found.message
+    assert "samples S1, S2, S3 and S4, of different fuels, have 4.52 % of hydrogen" in found.message
     assert "hydrogen-same" not in codes(run(many(3, {"Hydrogen (%)": 4.52}), tmp_path))
     alike = many(4, {"Hydrogen (%)": 4.52, "Ash (%)": 19.0, "Fuel class": "coal"})
     assert "hydrogen-same" not in codes(run(alike, tmp_path))
@@ -225,7 +225,14 @@ def test_chlorine_above_the_lab_s_own_limit(
         ("Lignite", False),
         ("hard coal", True),
         ("sub-bituminous coal", False),
+        ("Hard coal, washed", True),
         ("charcoal", False),
+        ("coke of hard coal", False),
+        ("torrefied wood", False),
+        ("wood and plastic", False),
+        ("wood / hard coal", False),
+        ("heavy oil sludge", False),
+        ("hard coal tar", False),
     ],
 )
 def test_a_value_outside_what_is_usual_for_the_class(tmp_path: Path, fuel: str, unusual: bool) -> None:

@@ -127,9 +127,19 @@ def test_two_groups_under_one_number(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("other", "said"), [("26-1042", True), ("26-1401", True), ("26-2099", False)])
 def test_single_firings_of_numbers_nearly_alike(tmp_path: Path, other: str, said: bool) -> None:
     log = fired((1.0, 2.5), name="26-1041")
-    log.add("Samples", sample_no=other, moisture_analysis=4.0)
     log.add("Runs", firing_no=2, sample_no=other, sample_mass=1.02, temperature_rise=2.5504)
     assert ("numbers-nearly-alike" in codes(run(log, tmp_path))) is said
+    log.add("Samples", sample_no=other, moisture_analysis=4.0)  # two samples, each fired once so far
+    assert "numbers-nearly-alike" not in codes(run(log, tmp_path))
+
+
+def test_three_firings_of_one_number_and_one_of_another(tmp_path: Path) -> None:
+    """24 940 J/g twice, and 25 940 J/g once under each number: the third firing of the one completes the other."""
+    log = fired((1.0, 2.5), (1.01, 2.5252), (1.02, 2.6522), name="26-1041")
+    log.add("Samples", sample_no="26-1042", moisture_analysis=4.0)
+    log.add("Runs", firing_no=4, sample_no="26-1042", sample_mass=1.0, temperature_rise=2.6)
+    found = only(run(log, tmp_path), "numbers-nearly-alike")
+    assert "firing 3 of 26-1041 and firing 4 of 26-1042" in found.message
 
 
 RISES = (2.512, 2.204, 2.871, 2.655, 2.402, 2.739, 2.118, 2.563, 2.333, 2.801)

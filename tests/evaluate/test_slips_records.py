@@ -85,6 +85,8 @@ def _letter(log: Log) -> str:
 
 def test_a_row_of_another_day(tmp_path: Path) -> None:
     log = plain_log(2.5, 2.5, 2.5, 2.5)
+    for row in log.rows["Runs"]:
+        row["Date"] = DAY
     log.rows["Runs"][3]["Date"] = DAY - dt.timedelta(days=1)
     assert found(run(log, tmp_path)) == []
     log.rows["Runs"][3]["Date"] = DAY - dt.timedelta(days=2)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -135,6 +136,47 @@ def test_one_value_beyond_3_sd_comes_once_in_370() -> None:
     values = np.random.default_rng(20261105).normal(size=400_000).tolist()
     found = control.run_signals(values, [RunRule.ONE_FAR])
     assert len(found) == pytest.approx(400_000 / 370.4, abs=4 * math.sqrt(400_000 / 370.4))
+
+
+SIX = RunRule.SIX_RISING_OR_FALLING
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        ([0.0, 0.1, 0.2, 0.3, 0.4, 0.5], [RunSignal(SIX, (0, 1, 2, 3, 4, 5), 1)]),
+        ([0.5, 0.4, 0.3, 0.2, 0.1, 0.0], [RunSignal(SIX, (0, 1, 2, 3, 4, 5), -1)]),
+        ([0.0, 0.1, 0.2, 0.3, 0.4], []),
+        ([0.0, 0.1, 0.2, 0.2, 0.3, 0.4], []),  # a value that stays is neither
+        ([9.0, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6], [RunSignal(SIX, tuple(range(k, k + 6)), 1) for k in (1, 2)]),
+        ([0.0, 0.1, 0.2, 0.3, 0.4, 0.1, 0.5], []),
+    ],
+)
+def test_six_rising_or_falling(values: list[float], expected: list[RunSignal]) -> None:
+    assert control.run_signals(values, [SIX]) == expected
+    assert SIX not in [signal.rule for signal in control.run_signals(values)]
+
+
+def test_of_the_orders_of_six_values_one_rises_and_one_falls() -> None:
+    """There are 6! = 720 orders, equally likely where values are independent: 1/720 each way."""
+    orders = [[float(place) for place in order] for order in permutations(range(6))]
+    sides = [signal.side for order in orders for signal in control.run_signals(order, [SIX])]
+    assert len(orders) == 720
+    assert sorted(sides) == [-1, 1]
+
+
+def test_six_rising_or_falling_signal_falsely_once_in_360_windows() -> None:
+    """By simulation, of a skew distribution too, for the rule asks for the order alone.
+
+    Windows overlap, so the count scatters by more than its root: a signal is followed by a second with 1/7.
+    """
+    draw = np.random.default_rng(20261114)
+    count = 360_000
+    for values in (draw.normal(size=count), draw.exponential(size=count)):
+        found = control.run_signals(values.tolist(), [SIX])
+        expected = (count - 5) / 720
+        for side in (1, -1):
+            assert sum(signal.side == side for signal in found) == pytest.approx(expected, abs=5 * math.sqrt(expected))
 
 
 def test_running_sums_by_hand() -> None:

@@ -9,7 +9,7 @@ from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.net import net_values
 from batchcal.evaluate.slips.analyses import Analysis, full_analysis, moisture_beside, moistures_doubtful
 from batchcal.evaluate.slips.day import Day, Slip
-from batchcal.evaluate.wording import listed
+from batchcal.evaluate.wording import habit
 from batchcal.formulas import net, statistics
 from batchcal.formulas.trend import trend
 from batchcal.logged import SampleRow
@@ -202,6 +202,7 @@ def _same_hydrogen(day: Day) -> Iterator[Slip]:
             groups.setdefault(entry.row.contents["hydrogen"], []).append(entry)
     total = sum(len(members) for members in groups.values())
     coarse = all(abs(value * 10 - round(value * 10)) < 1e-6 for value in groups)
+    said, alike = [], []
     for value, members in groups.items():
         # Given to a tenth only, some figures are alike by chance: then most of the day's must be.
         if len(members) < SAME or (coarse and len(members) <= total / 2):
@@ -211,7 +212,8 @@ def _same_hydrogen(day: Day) -> Iterator[Slip]:
         ashes = [row.contents["ash"] for row in rows if "ash" in row.contents]
         if len(classes) > 1 or (ashes and max(ashes) - min(ashes) >= 1.0):
             names = [entry.sample for entry in members]
-            finding = rows[0].place.finding(
-                "hydrogen-same", "hydrogen", count=len(members), value=f"{value:g}", samples=listed(names)
-            )
-            yield Slip(finding, samples=tuple(names))
+            said.append(f"{habit(names, 'sample')}, of different fuels, have {value:g} % of hydrogen")
+            alike += members
+    if alike and alike[0].row is not None:
+        finding = alike[0].row.place.finding("hydrogen-same", "hydrogen", what="; ".join(said))
+        yield Slip(finding, samples=tuple(entry.sample for entry in alike))

@@ -102,7 +102,7 @@ def _quantity(settings: Settings, entry: SetupEntry) -> Quantity | None:
         case _:
             return None
     found = heats.get(entry.label.casefold())
-    return found if found is not None and found.cell == f"{entry.place.sheet}!{entry.place.cell('value')}" else None
+    return found if found is not None and found.cell == entry.place.where("value") else None
 
 
 def _known(basis: MassBasis) -> float:

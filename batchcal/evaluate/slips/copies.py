@@ -1,102 +1,154 @@
-"""Firings that share more figures than two honest firings do, and starts copied from the firing before."""
+"""Firings that share more figures than honest ones do by chance, and starts copied from the firing before."""
 
-import datetime as dt
+import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations, pairwise
 
-from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
+from batchcal.evaluate.slips.coincidence import (
+    ALL,
+    BESIDE,
+    FEWEST,
+    FIELDS,
+    RISE,
+    RISE_BY_MASS,
+    USUAL,
+    Figures,
+    Scatter,
+    chance,
+    step_of,
+)
 from batchcal.evaluate.slips.day import Day, Slip
+from batchcal.evaluate.wording import listed
 from batchcal.findings import Severity
 from batchcal.terms import FiringState
 
-FIELDS = {"mass": "mass", "initial_C": "start", "final_C": "end", "rise_K": "rise", "titre": "titre"}
-"""What is compared, with its name in words."""
+EXPECTED = 0.01 / 3
+"""A pair is spoken of where fewer like it are expected by chance among those of its kind, of which there are three."""
 
-COMMON = 0.05
-"""A figure that this share of all pairs of a day has in common says nothing: a set start, a coarse step."""
+CERTAIN = 3
+"""A pair that shares so many figures is no measure of what honest firings share."""
 
-DIGITS = {"mass": 4, "initial_C": 4, "final_C": 4, "rise_K": 4, "titre": 3}
-"""A figure of fewer significant digits is too round to tell one firing from another; common practice, no source."""
+OFTEN = 0.01
+"""A start that equals a temperature of the firing before as often as this says nothing: it is set, or read coarsely."""
 
-_FEW = 6
-"""With fewer firings in a day nothing can be said of what is common in it."""
+NEIGHBOURS = 12
+"""Pairs of firings that stand at most so far from each other are enough to know the scatter by."""
+
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """Two firings, by their place in the log, and the names of the figures that they share."""
+
+    pair: Pair
+    shared: tuple[str, ...]
 
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield firings of one day, or of one sample, that share two or more of mass, start, end, rise and titre.
 
-    Two honest firings share mass and rise in one of about 17 000 pairs, start and end in one of 290 000 (derived by
-    simulation); a whole day of 30 has such a pair once in a thousand. One shared figure happens about once a day,
-    so nothing is said of it. Two shared figures of firings of different samples are for review only.
+    Spoken of is only what chance hardly does: with the scatter and the steps of this log fewer than one such pair is
+    expected in a hundred logs like it. Two figures shared by firings of different samples are for review only.
     """
-    by_day: dict[dt.date | None, list[Firing]] = {}
-    for firing in day.firings:
-        if firing.counts:
-            by_day.setdefault(firing.date, []).append(firing)
-    for members in by_day.values():
-        telling = {name: values for name, values in _figures(members).items() if _tells(values)}
-        for one, other, shared in _alike(members, telling):
-            yield _slip(one, other, shared)
-    for group in day.grouped.values():
-        members = [firing for firing in group if firing.counts]
-        if len({firing.date for firing in members}) < 2:
-            continue
-        for one, other, shared in _alike(members, _figures(members)):
-            if one.date != other.date:
-                yield _slip(one, other, shared)
+    firings = [Figures.of(firing) for firing in day.firings if firing.counts]
+    alike = _alike(firings)
+    certain = {one.pair for one in alike if len(one.shared) >= CERTAIN}
+    scatters = _scatters(day, firings, certain)
+    for one in alike:
+        earlier, later = (firings[index] for index in one.pair)
+        beside = tuple(name for name in BESIDE if earlier.logged[name] == later.logged[name] is not None)
+        expected = scatters[_kind(earlier, later)].expected(one.shared, beside, counted=one.pair not in certain)
+        if expected < EXPECTED:
+            yield _slip(later.firing, earlier.firing, [FIELDS[name] for name in one.shared])
     yield from _starts(day)
 
 
-def _figures(members: Sequence[Firing]) -> dict[str, list[float | None]]:
-    """Return what is compared of each firing, by the figure's name."""
-    return {name: [_value(firing, name) for firing in members] for name in FIELDS}
+def _grouped(firings: Sequence[Figures], by: Callable[[Figures], Hashable]) -> list[list[int]]:
+    """Return the places of the firings that have something in common."""
+    groups: dict[Hashable, list[int]] = {}
+    for index, one in enumerate(firings):
+        groups.setdefault(by(one), []).append(index)
+    return list(groups.values())
 
 
-def _value(firing: Firing, name: str) -> float | None:
-    """Return a figure of a firing as logged, or None where there is none or where it is too round to tell anything."""
-    row = firing.row
-    if name == "mass":
-        value = logged_mass(row)
-    elif name == "titre":
-        value = None if firing.titration is None else firing.titration.titre_read_mL
-    elif name == "rise_K" and row.initial_C is not None and row.final_C is not None:
-        return None  # it follows from the two temperatures
-    else:
-        value = getattr(row, name)
-    if value is None:
-        return None
-    value = round(value, 5)
-    return value if len(f"{value:.5f}".replace(".", "").strip("0")) >= DIGITS[name] else None
+def _of_dates(firings: Sequence[Figures]) -> list[list[int]]:
+    return _grouped(firings, lambda one: one.firing.date)
 
 
-def _tells(figures: Sequence[float | None]) -> bool:
-    """Whether a figure differs enough within a day for two equal ones to mean something."""
-    values = [value for value in figures if value is not None]
-    if len(values) < _FEW:
-        return True
-    equal = sum(count * (count - 1) // 2 for count in Counter(values).values())
-    # One pair may be the very copy that is looked for.
-    return (equal - 1) / (len(values) * (len(values) - 1) / 2) < COMMON
+def _of_samples(firings: Sequence[Figures]) -> list[list[int]]:
+    """Return the firings of each sample, and those of benzoic acid by date."""
+    return _grouped(firings, lambda one: one.sample or (one.firing.date,))
 
 
-def _alike(
-    members: Sequence[Firing], figures: Mapping[str, Sequence[float | None]]
-) -> Iterator[tuple[Firing, Firing, list[str]]]:
-    """Yield pairs that share at least two of the figures, the later one first, each pair once."""
-    shared: dict[tuple[int, int], list[str]] = {}
-    for pair in combinations(figures, 2):
-        groups: dict[tuple[float, float], list[int]] = {}
-        for index, (one, two) in enumerate(zip(*(figures[name] for name in pair), strict=True)):
-            if one is not None and two is not None:
-                groups.setdefault((one, two), []).append(index)
-        for group in groups.values():
-            for first, second in pairwise(group):
-                words = shared.setdefault((first, second), [])
-                words += [FIELDS[name] for name in pair if FIELDS[name] not in words]
-    for (first, second), words in sorted(shared.items()):
-        yield members[second], members[first], words
+def _alike(firings: Sequence[Figures]) -> list[_Alike]:
+    """Return the pairs that share at least two of the figures, each once, in the order of the log."""
+    shared: dict[Pair, set[str]] = {}
+    for members in (*_of_dates(firings), *_of_samples(firings)):
+        for names in combinations(FIELDS, 2):
+            same: dict[tuple[float | None, ...], list[int]] = {}
+            for index in members:
+                values = tuple(firings[index].logged[name] for name in names)
+                if None not in values:
+                    same.setdefault(values, []).append(index)
+            for group in same.values():
+                for pair in pairwise(group):
+                    shared.setdefault(pair, set()).update(names)
+    return [_Alike(pair, tuple(name for name in FIELDS if name in names)) for pair, names in sorted(shared.items())]
+
+
+def _kind(one: Figures, other: Figures) -> str:
+    if one.sample != other.sample:
+        return "different"
+    return "benzoic acid" if one.sample is None else "sample"
+
+
+def _scatters(day: Day, firings: Sequence[Figures], without: set[Pair]) -> dict[str, Scatter]:
+    """Return the scatter of each kind of pair, without pairs that are copies in any case."""
+    steps = _steps(day, firings)
+    different = Scatter(steps)
+    scatters = {"sample": Scatter(steps, different), "benzoic acid": Scatter(steps, different), "different": different}
+    alike = _of_samples(firings)
+    for members in alike:
+        kind = "sample" if firings[members[0]].sample else "benzoic acid"
+        scatters[kind].pairs += math.comb(len(members), 2)
+        _take_in(firings, members, scatters[kind], without)
+    for members in _of_dates(firings):
+        counts = Counter(firings[index].sample for index in members).values()
+        different.pairs += math.comb(len(members), 2) - sum(math.comb(count, 2) for count in counts)
+        _take_in(firings, members, different, without, different=True)
+    for scatter in scatters.values():
+        scatter.sort()
+    return scatters
+
+
+def _take_in(
+    firings: Sequence[Figures], members: Sequence[int], scatter: Scatter, without: set[Pair], *, different: bool = False
+) -> None:
+    """Take in the pairs of a group that do not stand too far from each other."""
+    for at, index in enumerate(members):
+        for other in members[at + 1 : at + 1 + NEIGHBOURS]:
+            apart = firings[index].sample != firings[other].sample
+            if (index, other) not in without and apart is different:
+                scatter.add(firings[index], firings[other])
+
+
+def _steps(day: Day, firings: Sequence[Figures]) -> dict[str, float]:
+    """Return the step of each figure: by its digits, and of temperatures not finer than they are read."""
+    steps: dict[str, float] = {}
+    for name in ALL:
+        step = step_of([value for one in firings if (value := one.logged[name]) is not None])
+        if step is not None:
+            steps[name] = step
+    given = day.settings.reading_resolution
+    for name in ("initial_C", "final_C", "rise_K"):
+        if name in steps and given is not None:
+            steps[name] = max(steps[name], given.value)
+    of_rise = [steps[name] for name in ("initial_C", "final_C", "rise_K") if name in steps]
+    return steps if not of_rise else {**steps, RISE: max(of_rise), RISE_BY_MASS: max(of_rise)}
 
 
 def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
@@ -104,10 +156,54 @@ def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
     finding = row.place.finding(
         "rows-alike", "rise_K" if "rise" in shared else "initial_C" if "start" in shared else "mass_g",
         firing=row.firing, sample=row.sample, other=other.firing, place=f"{other.place.sheet} row {other.place.row}",
-        shared=" and ".join(shared) if len(shared) < 3 else ", ".join(shared[:-1]) + " and " + shared[-1],
-        severity=None if len(shared) > 2 or row.sample == other.sample else Severity.REVIEW,
+        shared=listed(shared),
+        severity=None if len(shared) >= CERTAIN or row.sample == other.sample else Severity.REVIEW,
     )  # fmt: skip
     return Slip(finding, (later, earlier))
+
+
+@dataclass(frozen=True, slots=True)
+class Starts:
+    """Which temperatures of the firing before it a start can be a copy of: those that it hardly ever equals."""
+
+    telling: frozenset[str]
+
+    def of(self, firing: Firing, before: Firing | None) -> Iterator[Slip]:
+        """Yield a finding where a firing starts at the start or end of the one before it on the sheet."""
+        row, start = firing.row, firing.row.initial_C
+        if before is None or start is None:
+            return
+        for name, which in (("final_C", "end"), ("initial_C", "start")):
+            if getattr(before.row, name) == start and name in self.telling:
+                finding = row.place.finding(
+                    "start-copied", "initial_C", firing=row.firing, sample=row.sample, read=f"{start:g}", which=which,
+                    other=before.row.firing,
+                )  # fmt: skip
+                yield Slip(finding, (firing,))
+                return
+
+
+def starts_of(day: Day) -> Starts:
+    """Return which starts tell something on this day: not where the water is brought to one temperature each time."""
+    followed = list(_followed(day))
+    step = step_of(firing.row.initial_C for _, firing in followed if firing.row.initial_C is not None)
+    telling = set()
+    for name in ("initial_C", "final_C"):
+        apart = sorted(
+            abs(firing.row.initial_C - temperature)
+            for before, firing in followed
+            if firing.row.initial_C is not None and (temperature := getattr(before.row, name)) is not None
+        )
+        if len(apart) <= FEWEST or step is None or chance(apart, step, USUAL[name][1], without=1) < OFTEN:
+            telling.add(name)
+    return Starts(frozenset(telling))
+
+
+def _followed(day: Day) -> Iterator[tuple[Firing, Firing]]:
+    """Yield each firing with a start after the one before it on its sheet."""
+    for before, firing in pairwise(day.firings):
+        if before.row.place.sheet == firing.row.place.sheet and firing.row.initial_C is not None:
+            yield before, firing
 
 
 def _starts(day: Day) -> Iterator[Slip]:
@@ -116,23 +212,7 @@ def _starts(day: Day) -> Iterator[Slip]:
     The water is changed between firings and starts some kelvin lower. That two starts are equal is normal where
     the firings are otherwise as they should be; ``pairs`` says so of those that disagree.
     """
-    for before, firing in pairwise(day.firings):
-        if before.row.place.sheet != firing.row.place.sheet or firing.row.initial_C is None:
-            continue
+    starts = starts_of(day)
+    for before, firing in _followed(day):
         if firing.row.initial_C == before.row.final_C or firing.state is FiringState.NOT_COMPUTED:
-            yield from same_start(firing, before)
-
-
-def same_start(firing: Firing, before: Firing | None) -> Iterator[Slip]:
-    """Yield a finding where a firing starts at the start or end of the one before it on the sheet."""
-    row, start = firing.row, firing.row.initial_C
-    if before is None or start is None:
-        return
-    for value, which in ((before.row.final_C, "end"), (before.row.initial_C, "start")):
-        if value == start:
-            finding = row.place.finding(
-                "start-copied", "initial_C", firing=row.firing, sample=row.sample, read=f"{start:g}", which=which,
-                other=before.row.firing,
-            )  # fmt: skip
-            yield Slip(finding, (firing,))
-            return
+            yield from starts.of(firing, before)

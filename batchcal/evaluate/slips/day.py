@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.contents import Contents
@@ -10,6 +11,16 @@ from batchcal.findings import Finding
 from batchcal.logged import Batch
 from batchcal.model import Series, Settings
 from batchcal.terms import Basis, FiringState
+
+HABIT = 3
+"""What is said of more than so many firings or samples is a habit of the laboratory, and is said once; no source."""
+
+Member = TypeVar("Member")
+
+
+def folded(members: Sequence[Member]) -> list[Sequence[Member]]:
+    """Return members one by one, each to be spoken of by itself, or all together where they are a habit."""
+    return [members] if len(members) > HABIT else [[member] for member in members]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,15 +1,17 @@
 """Results that are not what the composition, the class of the fuel or the oxygen in the bomb lets one expect."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from batchcal import findings, reference
 from batchcal.evaluate.contents import Contents
+from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.analyses import Analysis, full_analysis, moistures_doubtful
 from batchcal.evaluate.slips.benches import agreed_as_analysed, agreed_dry
-from batchcal.evaluate.slips.day import Day, Slip
-from batchcal.evaluate.wording import listed
+from batchcal.evaluate.slips.day import Day, Slip, folded
+from batchcal.evaluate.wording import habit, listed, span
 from batchcal.formulas import composition
 from batchcal.logged import SampleRow
 from batchcal.terms import Basis
@@ -25,6 +27,14 @@ CLASSES = (
 _COAL = re.compile(r"\bcoals?\b|\blignites?\b|\banthracites?\b|bituminous\b")
 _OIL = re.compile(r"\boils?\b|\bdiesel\b|\bpetrol\b|\bkerosene\b")
 
+_PLAIN = re.compile(
+    r"hard|brown|coals?|lignites?|anthracites?|sub|(sub)?bituminous|heavy|light|fuel|oils?|diesel|petrol|kerosene|"
+    r"heating|marine|residual|wood(en|chips?)?|chips?|pellets?|sawdust|shavings|logs?|stem(wood)?|(soft|hard)wood|pine|"
+    r"spruce|fir|beech|oak|birch|raw|natural|untreated|fresh|dry|wet|high|medium|low|very|volatile|sul(ph|f)ur|steam|"
+    r"thermal|run|of|mine|washed|screened|fines?|lump|imported|domestic|invented"
+)
+"""Words of classes that the usual values cover; beside any other (charred, mixed, treated, waste) nothing is known."""
+
 EXPLAINED = frozenset({"sum-off", "hydrogen-holds-moisture"})
 """Findings about a composition, made before, from which it follows that the value disagrees with it."""
 
@@ -33,6 +43,9 @@ _FEW, _MOST = 4, 0.5
 
 _FIRED_C = 25.0
 """Temperature of the gas where the start is not logged."""
+
+LARGEST_AID_SHARE = 0.5
+"""Share of the heat from aids above which a person is asked to look; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +67,7 @@ class _Compared:
     def limit_percent(self) -> float:
         """What is worth a finding for this class of fuel, in %."""
         fuel = self.row.fuel_class.casefold()
-        sure = not fuel or _COAL.search(fuel) or _OIL.search(fuel)
+        sure = not fuel or (_plain(fuel) and (_COAL.search(fuel) or _OIL.search(fuel)))
         return reference.constant("composition-difference" if sure else "composition-difference-plants").value
 
     @property
@@ -64,11 +77,12 @@ class _Compared:
 
 
 def find(day: Day) -> Iterator[Slip]:
-    """Yield values out of keeping with composition or class, and firings that took much of the oxygen."""
+    """Yield values out of keeping with composition or class, and firings that took much oxygen or aid."""
     yield from _composition(day)
     for entry in day.contents.values():
         yield from _fuel_class(day, entry)
     yield from _oxygen(day)
+    yield from _aids(day)
 
 
 def _composition(day: Day) -> Iterator[Slip]:
@@ -112,14 +126,23 @@ def _all_alike(side: list[_Compared], total: int) -> Slip:
     return Slip(finding, samples=samples)
 
 
+def _plain(fuel: str) -> bool:
+    """Whether a class of fuel names nothing but plain fuels: not charcoal, torrefied wood, oil shale or a mixture."""
+    if re.search(r"[+&/]", fuel):
+        return False
+    return all(_PLAIN.fullmatch(word) for word in re.findall(r"[^\W\d_]+", fuel))
+
+
 def _fuel_class(day: Day, entry: Contents) -> Iterator[Slip]:
     row = entry.row
     if row is None or not row.fuel_class or moistures_doubtful(entry):
         return
-    key, name = next(
-        ((key, name) for key, name, words in CLASSES if re.search(words, row.fuel_class.casefold())), ("", "")
-    )
-    mean = agreed_as_analysed(day, entry.sample) if key else None
+    fuel = row.fuel_class.casefold()
+    classes = [(key, name) for key, name, words in CLASSES if re.search(words, fuel)]
+    if len(classes) != 1 or not _plain(fuel):
+        return
+    key, name = classes[0]
+    mean = agreed_as_analysed(day, entry.sample)
     value = None if mean is None else entry.value_on(Basis.DRY_ASH_FREE, mean)
     if value is None:
         return
@@ -134,22 +157,61 @@ def _fuel_class(day: Day, entry: Contents) -> Iterator[Slip]:
     yield Slip(finding, samples=(entry.sample,))
 
 
+@dataclass(frozen=True, slots=True)
+class _Burnt:
+    """A firing with the heat that it gave (J) and the share of it, or of the oxygen, that is spoken of."""
+
+    firing: Firing
+    heat_J: float
+    share: float
+
+
+def _fired(day: Day) -> Iterator[tuple[Firing, float]]:
+    """Yield the firings that count with the heat (J) that each gave."""
+    for firing in day.firings:
+        capacity, rise = firing.heat_capacity_J_per_K, firing.corrected_rise_K
+        if firing.counts and capacity is not None and rise is not None and rise > 0:
+            yield firing, capacity * rise
+
+
 def _oxygen(day: Day) -> Iterator[Slip]:
     volume = day.settings.bomb_volume
     if volume is None:
         return
     most = reference.constant("oxygen-share-highest").value
-    for firing in day.firings:
-        row, capacity, rise = firing.row, firing.heat_capacity_J_per_K, firing.corrected_rise_K
-        pressure = row.oxygen_pressure_MPa
-        if not firing.counts or capacity is None or rise is None or pressure is None or pressure <= 0 or rise <= 0:
-            continue
-        heat = capacity * rise
-        share = composition.oxygen_used_share(heat, pressure, volume.value, row.initial_C or _FIRED_C)
-        if share > most:
-            finding = row.place.finding(
-                "oxygen-too-little", "oxygen_pressure_MPa", firing=row.firing, sample=row.sample,
-                heat=f"{heat / 1000:.1f}", share=f"{100 * share:.0f}", volume=f"{volume.value:g}",
-                pressure=f"{pressure:.3g}",
-            )  # fmt: skip
-            yield Slip(finding, (firing,))
+    over = []
+    for firing, heat in _fired(day):
+        row = firing.row
+        if row.oxygen_pressure_MPa is not None and row.oxygen_pressure_MPa > 0:
+            start = row.initial_C or _FIRED_C
+            share = composition.oxygen_used_share(heat, row.oxygen_pressure_MPa, volume.value, start)
+            if share > most:
+                over.append(_Burnt(firing, heat, share))
+    for members in folded(over):
+        pressures = [member.firing.row.oxygen_pressure_MPa or 0.0 for member in members]
+        yield _of_firings(
+            members, "oxygen-too-little", "oxygen_pressure_MPa",
+            heat=span([member.heat_J / 1000 for member in members], ".1f"), volume=f"{volume.value:g}",
+            pressure=span(pressures, ".3g"),
+        )  # fmt: skip
+
+
+def _aids(day: Day) -> Iterator[Slip]:
+    """Yield samples of which most of the heat comes from aids and capsule."""
+    over = []
+    for firing, heat in _fired(day):
+        if firing.gross_ad_J_per_g is not None and (firing.aid_J or 0.0) > LARGEST_AID_SHARE * heat:
+            over.append(_Burnt(firing, heat, (firing.aid_J or 0.0) / heat))
+    for members in folded(over):
+        yield _of_firings(members, "aid-share-high", "aid_mass_g")
+
+
+def _of_firings(members: Sequence[_Burnt], code: str, field: str, **details: Any) -> Slip:
+    """Return what is said of one firing, or once of all where it is a habit; it stands at the latest."""
+    row, only = members[-1].firing.row, len(members) == 1
+    finding = row.place.finding(
+        code, field, firing=row.firing if only else None, sample=row.sample if only else None,
+        firings=habit([member.firing.row.firing for member in members]),
+        share=span([100 * member.share for member in members], ".0f"), **details,
+    )  # fmt: skip
+    return Slip(finding, tuple(member.firing for member in members))

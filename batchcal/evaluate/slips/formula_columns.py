@@ -1,7 +1,7 @@
 """Columns of formulas in which some cells are typed or calculate differently, and rows that are out of sight."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
@@ -21,17 +21,19 @@ MOST_SHOWN = 4
 
 _MANNERS = ("hidden", "filtered out", "struck through")
 
+_ROLES_OF_FIRINGS = ("calibration", "runs")
+
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield numbers typed among formulas, formulas unlike those of like rows, and rows with data out of sight."""
-    by_row = {(firing.row.place.sheet, firing.row.place.row): firing for firing in day.firings}
+    by_row = {firing.row.place.key: firing for firing in day.firings}
     for column in day.batch.formulas:
         yield from _overtyped(column, by_row, day)
         yield from _odd(column, by_row)
     yield from _unseen(by_row, day)
 
 
-ByRow = Mapping[tuple[str, int], Firing]
+ByRow = Mapping[tuple[str, int, str], Firing]
 
 
 def is_calculated(column: FormulaColumn) -> bool:
@@ -48,14 +50,14 @@ def _overtyped(column: FormulaColumn, by_row: ByRow, day: Day) -> Iterator[Slip]
     shown = []
     for row in rows[:MOST_SHOWN]:
         text = f"{letter}{row} {column.typed[row]:.10g}"
-        found = _recomputed(column.field, by_row.get((column.table.sheet, row)), day.contents)
+        found = _recomputed(column.field, _firing_of(column, row, by_row), day.contents)
         shown.append(text if found is None else f"{text} (found here: {found})")
     more = f", and {len(rows) - MOST_SHOWN} more" if len(rows) > MOST_SHOWN else ""
     yield _slip("formula-overtyped", column, rows, by_row, count=len(column.forms), cells=", ".join(shown) + more)
 
 
 def _slip(code: str, column: FormulaColumn, rows: Sequence[int], by_row: ByRow, *, count: int, cells: str) -> Slip:
-    firings = tuple(f for row in rows if (f := by_row.get((column.table.sheet, row))) is not None)
+    firings = tuple(f for row in rows if (f := _firing_of(column, row, by_row)) is not None)
     single = firings[0].row if len(rows) == 1 and firings else None
     finding = Place(column.table, rows[0]).finding(
         code,
@@ -93,7 +95,7 @@ def _odd(column: FormulaColumn, by_row: ByRow) -> Iterator[Slip]:
     """Yield formulas that are few among like rows: the same purpose, apparatus and kind of charge."""
     groups: dict[object, list[int]] = {}
     for row in column.forms:
-        firing = by_row.get((column.table.sheet, row))
+        firing = _firing_of(column, row, by_row)
         groups.setdefault(None if firing is None else _kind_of_row(firing), []).append(row)
     letter = column.table.columns[column.field]
     for rows in groups.values():
@@ -108,22 +110,25 @@ def _kind_of_row(firing: Firing) -> object:
     return firing.purpose, firing.apparatus, tuple(aid.name.casefold() for aid in row.aids), bool(row.capsule_mass_g)
 
 
+def _firing_of(column: FormulaColumn, row: int, by_row: ByRow) -> Firing | None:
+    return by_row.get(Place(column.table, row).key) if column.role in _ROLES_OF_FIRINGS else None
+
+
 def _unseen(by_row: ByRow, day: Day) -> Iterator[Slip]:
-    counting: dict[str, Callable[[int], Place | None]] = {}
-    for role in ("calibration", "runs"):
-        table = day.batch.tables.get(role)
-        if table is not None:
-            counting[role] = lambda row, name=table.sheet: _used(by_row.get((name, row)))  # type: ignore[misc]
-    used = {firing.row.firing for firing in by_row.values() if _used(firing) is not None}
-    titrations = {row.place.row: row.place for row in day.batch.titrations if row.firing in used}
-    samples = {row.place.row: row.place for row in day.batch.samples if row.sample in day.grouped}
-    counting["titration"], counting["samples"] = titrations.get, samples.get
-    for role, place_of in counting.items():
+    used = [place for firing in by_row.values() if (place := _used(firing)) is not None]
+    fired = {firing.row.firing for firing in by_row.values() if _used(firing) is not None}
+    counting = {role: [place for place in used if place.table.role == role] for role in _ROLES_OF_FIRINGS}
+    counting["titration"] = [row.place for row in day.batch.titrations if row.firing in fired]
+    counting["samples"] = [row.place for row in day.batch.samples if row.sample in day.grouped]
+    for role, candidates in counting.items():
+        unseen = day.batch.unseen.get(role, {})
         for manner in _MANNERS:
-            rows = sorted(row for row, how in day.batch.unseen.get(role, {}).items() if how == manner)
-            places = [place for row in rows if (place := place_of(row)) is not None]
-            if places:
-                yield _unseen_slip(places, manner, by_row)
+            by_sheet: dict[str, dict[int, Place]] = {}
+            for place in candidates:
+                if unseen.get((place.sheet, place.row)) == manner:
+                    by_sheet.setdefault(place.sheet, {}).setdefault(place.row, place)
+            for places in by_sheet.values():
+                yield _unseen_slip([places[row] for row in sorted(places)], manner, by_row)
 
 
 def _used(firing: Firing | None) -> Place | None:
@@ -133,8 +138,8 @@ def _used(firing: Firing | None) -> Place | None:
 
 
 def _unseen_slip(places: Sequence[Place], manner: str, by_row: ByRow) -> Slip:
-    first, sheet = places[0], places[0].sheet
-    firings = tuple(f for place in places if (f := by_row.get((sheet, place.row))) is not None)
+    first, rows_of = places[0], {(place.sheet, place.row) for place in places}
+    firings = tuple(firing for (sheet, row, _), firing in by_row.items() if (sheet, row) in rows_of)
     single = firings[0].row if len(places) == 1 and firings else None
     rows = cells_text("row ", [place.row for place in places]).replace("cells", "rows")
     finding = first.finding(

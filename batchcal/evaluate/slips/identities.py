@@ -1,5 +1,7 @@
 """Firings that may stand under the wrong sample number, and letters used twice."""
 
+import itertools
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from batchcal.evaluate.agreement import passes
@@ -58,22 +60,41 @@ def _stray(day: Day, sample: str, limit: float) -> list[Firing]:
 
 
 def _nearly_alike(day: Day, strays: dict[str, list[Firing]], limit: float) -> Iterator[Slip]:
-    names = list(strays)
-    for index, sample in enumerate(names):
-        for other in names[index + 1 :]:
-            # Two samples that each lack a pair: one of them at least must have a single firing to spare.
-            if not _one_character(sample, other) or min(len(day.counted(sample)), len(day.counted(other))) != 1:
-                continue
-            for one in strays[sample]:
-                for two in strays[other]:
-                    gap = _gap_as_analysed(one, two)
-                    if gap is not None and passes(gap, limit):
-                        row = one.row
-                        finding = row.place.finding(
-                            "numbers-nearly-alike", "sample", firing=row.firing, sample=sample, sample2=other,
-                            other=two.row.firing, gap=f"{gap:.0f}",
-                        )  # fmt: skip
-                        yield Slip(finding, (one, two), (sample, other))
+    """Yield two firings that complete each other under numbers that contradict the log as they stand.
+
+    On a day half done many samples have been fired once, with numbers that follow each other, and with one fuel they
+    agree as well. So one of the numbers must be unlisted, or the one sample have three firings and the other one;
+    and no other number may fit.
+    """
+    fits: dict[tuple[str, str], list[tuple[Firing, Firing]]] = {}
+    for sample, other in itertools.combinations(strays, 2):
+        if not _one_character(sample, other):
+            continue
+        near = [(one, two) for one in strays[sample] for two in strays[other] if _agree(one, two, limit)]
+        if near:
+            fits[sample, other] = near
+    times = Counter(name for pair in fits for name in pair)
+    for (sample, other), near in fits.items():
+        if len(near) == 1 and times[sample] == times[other] == 1 and _contradict(day, sample, other):
+            one, two = near[0]
+            finding = one.row.place.finding(
+                "numbers-nearly-alike", "sample", firing=one.row.firing, sample=sample, sample2=other,
+                other=two.row.firing, gap=f"{_gap_as_analysed(one, two):.0f}",
+            )  # fmt: skip
+            yield Slip(finding, (one, two), (sample, other))
+
+
+def _contradict(day: Day, sample: str, other: str) -> bool:
+    """Whether the log says that one of two samples is none: it is not listed, or it has what the other lacks."""
+    listed = [name for name in (sample, other) if day.contents[name].row is not None]
+    if day.batch.has("samples") and len(listed) == 1:
+        return True
+    return sorted(len(day.counted(name)) for name in (sample, other)) == [1, 3]
+
+
+def _agree(one: Firing, other: Firing, limit: float) -> bool:
+    gap = _gap_as_analysed(one, other)
+    return gap is not None and passes(gap, limit)
 
 
 def _gap_as_analysed(one: Firing, other: Firing) -> float | None:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from string import ascii_uppercase, digits
 
 from batchcal import reference, units
 from batchcal.evaluate.firings import Firing
@@ -167,6 +168,16 @@ def overlap(intervals: Sequence[tuple[float, float]]) -> tuple[float, float, lis
     if not most:
         return None
     return low, high, [index for index, (a, b) in enumerate(intervals) if a <= low <= b]
+
+
+def places_text(places: Sequence[Place], field: str) -> str:
+    """Return the cells of a field in words: as those of a column where they stand in one."""
+    addresses = [cell for place in places if (cell := place.cell(field)) is not None]
+    letters = {address.rstrip(digits) for address in addresses}
+    if len(letters) == 1:
+        return cells_text(letters.pop(), [int(address.lstrip(ascii_uppercase)) for address in addresses])
+    more = f", … ({len(addresses)} cells)" if len(addresses) > 6 else f" ({len(addresses)} cells)"
+    return ", ".join(addresses[:6]) + more
 
 
 def cells_text(letter: str, rows: Sequence[int]) -> str:

@@ -16,7 +16,7 @@ from batchcal.evaluate.slips.own_figures import (
     REST_J_PER_G,
     Figure,
     Scale,
-    cells_text,
+    places_text,
 )
 from batchcal.evaluate.slips.own_results import COLUMNS, best_scale, scales_of
 from batchcal.formulas import statistics
@@ -208,7 +208,6 @@ def _means(samples: Sequence[_Sample], field: str, basis: Basis, scales: Scales,
 
 def _column_slip(cause: own_causes.Cause, others: Sequence[own_causes.Cause]) -> Slip:
     first = cause.members[0]
-    letter = first.place.table.columns[first.field]
     off = [figure.own - figure.found for figure in cause.members]
     effect = f"Own less found here: {min(off):+.1f} to {max(off):+.1f} J/g".replace("-", "−")
     if others:
@@ -217,7 +216,7 @@ def _column_slip(cause: own_causes.Cause, others: Sequence[own_causes.Cause]) ->
     finding = first.place.finding(
         cause.code, first.field, sample=names[0] if len(names) == 1 else None, severity=cause.severity,
         heading=first.place.heading(first.field),
-        cells=cells_text(letter, [figure.place.row for figure in cause.members]), what=cause.what, effect=effect,
+        cells=places_text([figure.place for figure in cause.members], first.field), what=cause.what, effect=effect,
     )  # fmt: skip
     return Slip(finding, samples=names)
 
@@ -367,10 +366,9 @@ def _nets(samples: Sequence[_Sample], scales: Scales, day: Day) -> Iterator[Slip
             yield Slip(finding, samples=(sample.name,))
     for kind, members in kinds.items():
         first, figure = members[0]
-        letter = first.place.table.columns[field]
         finding = first.place.finding(
             "own-net-kind", field, sample=first.name if len(members) == 1 else None, kind=kind,
-            cells=cells_text(letter, [sample.place.row for sample, _ in members]),
+            cells=places_text([sample.place for sample, _ in members], field),
             found=f"{figure.found:.1f} J/g" + (f" for sample {first.name}" if len(members) > 1 else ""),
         )  # fmt: skip
         yield Slip(finding, samples=tuple(sample.name for sample, _ in members))

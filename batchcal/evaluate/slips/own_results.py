@@ -17,11 +17,11 @@ from batchcal.evaluate.slips.own_figures import (
     Figure,
     Scale,
     calories,
-    cells_text,
     overlap,
+    places_text,
     scale_of,
 )
-from batchcal.formulas import weighing
+from batchcal.formulas import statistics, weighing
 from batchcal.logged import OwnResult
 from batchcal.model import Settings
 from batchcal.terms import AcidScheme, Basis, Purpose
@@ -42,11 +42,11 @@ def find(day: Day) -> Iterator[Slip]:
     scales = scales_of(day)
     told: set[int] = set()
     if tests:
-        names = capacity_names(day)
+        names, drift = capacity_names(day), _series_by_rounding(day)
         for field, basis in COLUMNS.items():
             scale = scales.get(field)
             if scale is not None:
-                figures = [figure for f in tests if (figure := _figure(f, field, basis, scales, day)) is not None]
+                figures = [figure for f in tests if (figure := _figure(f, field, scales, day, drift))]
                 for slip in _column(figures, basis, scale, day, names):
                     told.update(id(firing) for firing in slip.firings)
                     yield slip
@@ -96,13 +96,17 @@ def _found(firing: Firing, basis: Basis, contents: Mapping[str, Contents]) -> fl
     return None if entry is None else entry.value_on(basis, value)
 
 
-def _figure(firing: Firing, field: str, basis: Basis, scales: Mapping[str, Scale], day: Day) -> Figure | None:
-    own, found, value = firing.row.own.get(field), _found(firing, basis, day.contents), firing.gross_ad_J_per_g
+def _figure(
+    firing: Firing, field: str, scales: Mapping[str, Scale], day: Day, drift: Mapping[int, float]
+) -> Figure | None:
+    """Return an own figure of a column; ``drift`` is by what share a series moves with figures that were rounded."""
+    own, found, value = firing.row.own.get(field), _found(firing, COLUMNS[field], day.contents), firing.gross_ad_J_per_g
     theta = firing.corrected_rise_K
     if own is None or found is None or not value or not theta or not firing.mass_g:
         return None
     factor = found / value
     slack = (CAPACITY_ROUNDED_J_PER_K * theta / firing.mass_g + REST_J_PER_G) * factor
+    slack += abs(found) * (abs(_by_rounding(firing)) + abs(drift.get(id(firing.series), 0.0)))
     scale = scales[field]
     figure = Figure(
         firing, firing.row.place, field, scale.value(own), found, scale.half_step(own), slack, factor
@@ -115,6 +119,25 @@ def _figure(firing: Firing, field: str, basis: Basis, scales: Mapping[str, Scale
     return Figure(
         firing, firing.row.place, field, figure.own, from_own, figure.half + half, REST_J_PER_G, factor, chained=True
     )  # fmt: skip
+
+
+def _by_rounding(firing: Firing) -> float:
+    """Return by what share mass over rise moves with the rounded figures that stand in the row but are not in use."""
+    mass, rise = firing.row.rounded.get("mass_g"), firing.row.rounded.get("rise_K")
+    share = mass / firing.mass_g - 1.0 if mass is not None and firing.mass_g else 0.0
+    return share - (rise / firing.rise_K - 1.0 if rise is not None and firing.rise_K else 0.0)
+
+
+def _series_by_rounding(day: Day) -> dict[int, float]:
+    """Return by what share the mean of each series moves that is worked out with rounded figures, where it does."""
+    shares = {f.row.firing: _by_rounding(f) for f in day.firings if f.purpose is Purpose.CALIBRATION and f.row.rounded}
+    if not shares:
+        return {}
+    return {
+        id(series): statistics.mean([shares.get(number, 0.0) for number in series.firings])
+        for series in day.series
+        if series.firings
+    }
 
 
 def _column(
@@ -145,7 +168,7 @@ def _column(
 def _typed_over(figure: Figure, day: Day) -> bool:
     """Whether the figure is a number typed among formulas, which is said of its column."""
     return any(
-        column.field == figure.field and column.table.sheet == figure.place.sheet and figure.place.row in column.typed
+        column.field == figure.field and column.table == figure.place.table and figure.place.row in column.typed
         for column in day.batch.formulas
         if formula_columns.is_calculated(column)
     )
@@ -154,10 +177,9 @@ def _typed_over(figure: Figure, day: Day) -> bool:
 def _told(cause: Cause, others: Sequence[Cause], of: int, unit: str) -> Slip:
     """Word one cause; the finding stands at the heading where the whole column is meant."""
     first = cause.members[0]
-    place, rows = first.place, [figure.place.row for figure in cause.members]
-    letter = place.table.columns[first.field]
+    place = first.place
     firings = tuple(figure.firing for figure in cause.members)
-    single = len(rows) == 1
+    single = len(cause.members) == 1
     off = [figure.own - figure.found for figure in cause.members]
     low, high = (f"{value:+.1f}".replace("-", "−") for value in (min(off), max(off)))
     effect = f"Own less found here: {low} {unit}" if low == high else f"Own less found here: {low} to {high} {unit}"
@@ -172,7 +194,7 @@ def _told(cause: Cause, others: Sequence[Cause], of: int, unit: str) -> Slip:
         sample=first.firing.row.sample if single else None,
         severity=cause.severity,
         heading=place.heading(first.field),
-        cells=cells_text(letter, rows),
+        cells=places_text([figure.place for figure in cause.members], first.field),
         what=what,
         effect=effect,
     )
@@ -186,7 +208,7 @@ def unexplained(pending: Sequence[Figure], unit: str, contents: Mapping[str, Con
             yield _differs([figure], unit, _moisture_hint(figure, contents))
     else:
         worst = max(pending, key=lambda figure: abs(figure.own - figure.found))
-        rows = cells_text(worst.place.table.columns[worst.field], [figure.place.row for figure in pending])
+        rows = places_text([figure.place for figure in pending], worst.field)
         others = [worst, *(figure for figure in pending if figure is not worst)]
         yield _differs(others, unit, f"; nothing tried explains {rows}, of which this is the farthest off")
 
@@ -289,7 +311,8 @@ def _calibration(firings: Sequence[Firing], day: Day) -> Iterator[Slip]:
     figures = [
         Figure(
             firing, firing.row.place, field, scale.value(firing.row.own[field]), firing.heat_capacity_J_per_K or 0.0,
-            scale.half_step(firing.row.own[field]), BENZOIC_ROUNDED_J_PER_K,
+            scale.half_step(firing.row.own[field]),
+            BENZOIC_ROUNDED_J_PER_K + (firing.heat_capacity_J_per_K or 0.0) * abs(_by_rounding(firing)),
         )
         for firing in rows
     ]  # fmt: skip

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 from batchcal.evaluate.firings import Firing
-from batchcal.evaluate.slips.copies import same_start
+from batchcal.evaluate.slips.copies import starts_of
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.terms import SeriesState
 
@@ -36,7 +36,7 @@ def find(day: Day) -> Iterator[Slip]:
     """Yield what would explain the difference of each pair that disagrees."""
     limit = day.limit or 0.0
     before, after = _neighbours(day.firings)
-    used = _aids_used(day)
+    used, starts = _aids_used(day), starts_of(day)
     for first, second, gap in day.apart():
         yield from _aids(day, first, second, gap, used)
         within = limit * (EXPLAINED if gap > FAR * limit else EXPLAINED_NEAR)
@@ -46,7 +46,7 @@ def find(day: Day) -> Iterator[Slip]:
         if gap > FAR_DIGITS * limit:
             yield from _digits(day, first, second, gap, limit)
         for firing in (first, second):
-            yield from same_start(firing, before.get(id(firing)))
+            yield from starts.of(firing, before.get(id(firing)))
 
 
 def _neighbours(firings: Sequence[Firing]) -> tuple[dict[int, Firing], dict[int, Firing]]:

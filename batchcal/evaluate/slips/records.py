@@ -1,18 +1,21 @@
 """Rows that are no firings of the day, moistures of another day, reasons that are none, and who signs."""
 
 import dataclasses
+import datetime as dt
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.series import expiry
-from batchcal.evaluate.slips.day import Day, Slip
+from batchcal.evaluate.slips.day import Day, Slip, folded
 from batchcal.evaluate.slips.timing import DAY
-from batchcal.evaluate.wording import listed
+from batchcal.evaluate.wording import habit, listed, span
 from batchcal.findings import Finding, Severity
 from batchcal.formulas import statistics
-from batchcal.logged import Batch, FiringRow
+from batchcal.logged import Batch, FiringRow, SampleRow
 from batchcal.model import Quantity
 from batchcal.terms import Basis, FiringState, Outcome, Purpose
 
@@ -105,8 +108,7 @@ def without_inputs(firings: Sequence[Firing]) -> list[Finding]:
 def find(day: Day) -> Iterator[Slip]:
     """Yield rows left over, moistures of another day, reasons that are none, and a reviewer who is the analyst."""
     yield from _left_over(day)
-    for sample in day.grouped:
-        yield from _moisture(day, sample)
+    yield from _moistures(day)
     yield from _set_aside(day)
     yield from _reviewer(day)
 
@@ -128,37 +130,58 @@ def _left_over(day: Day) -> Iterator[Slip]:
         yield Slip(finding, (firing,))
 
 
-def _moisture(day: Day, sample: str) -> Iterator[Slip]:
+@dataclass(frozen=True, slots=True)
+class _Aged:
+    """A sample whose analysis moisture and firing lie too many days apart."""
+
+    entry: Contents
+    row: SampleRow
+    found_on: dt.date
+    fired: dt.date
+    worth_J_per_g: float | None
+    """What more moisture makes in the dry value."""
+
+
+def _moistures(day: Day) -> Iterator[Slip]:
+    """Yield samples with a moisture of another day, once for all where it is a habit."""
+    aged = [one for sample in day.grouped if (one := _aged(day, sample)) is not None]
+    given = day.settings.moisture_gap_limit
+    limit = MOISTURE_GAP if given is None else given
+    for members in folded(aged):
+        last, names = members[-1], [one.entry.sample for one in members]
+        if len(members) == 1:
+            what = f"sample {names[0]}: analysis moisture of {last.found_on}, fired on {last.fired}"
+        else:
+            days = span([float(abs((one.fired - one.found_on).days)) for one in members], ".0f")
+            what = f"{habit(names, 'sample')}: analysis moisture and firing are {days} days apart"
+        worths = [one.worth_J_per_g for one in members if one.worth_J_per_g is not None]
+        worth = f" {MOISTURE_STEP} % more moisture is {span(worths, '.0f')} J/g in the dry value;" if worths else ""
+        finding = last.row.place.finding(
+            "moisture-other-day", "moisture_date", sample=names[0] if len(names) == 1 else None, what=what, worth=worth,
+            limit=limit.text + (f" ({limit.mark})" if given is None else ""),
+        )  # fmt: skip
+        yield Slip(finding, samples=tuple(names))
+
+
+def _aged(day: Day, sample: str) -> _Aged | None:
     entry = day.contents.get(sample)
     if entry is None or entry.row is None or entry.row.moisture_date is None or entry.moisture_analysis is None:
-        return
+        return None
     found_on = entry.row.moisture_date
     dates = [f.date for f in day.grouped[sample] if f.date is not None and f.state is not FiringState.EXCLUDED]
-    limit = day.settings.moisture_gap_limit or MOISTURE_GAP
     fired = max(dates, key=lambda date: abs(date - found_on), default=found_on)
-    last = expiry(min(fired, found_on), limit)
+    last = expiry(min(fired, found_on), day.settings.moisture_gap_limit or MOISTURE_GAP)
     if last is None or max(fired, found_on) <= last:
-        return
+        return None
     values = [f.gross_ad_J_per_g for f in day.counted(sample) if f.gross_ad_J_per_g is not None]
-    worth = ""
+    worth = None
     if values:
         mean = statistics.mean(values)
         dry, moved = (
             contents.value_on(Basis.DRY, mean) for contents in (entry, entry.moved("moisture_analysis", MOISTURE_STEP))
         )
-        if dry is not None and moved is not None:
-            worth = f" {MOISTURE_STEP} % more moisture is {moved - dry:.0f} J/g in the dry value;"
-    text = limit.text + ("" if day.settings.moisture_gap_limit else f" ({limit.mark})")
-    finding = entry.row.place.finding(
-        "moisture-other-day",
-        "moisture_date",
-        sample=sample,
-        moisture_date=found_on,
-        date=fired,
-        limit=text,
-        worth=worth,
-    )
-    yield Slip(finding, samples=(sample,))
+        worth = None if dry is None or moved is None else moved - dry
+    return _Aged(entry, entry.row, found_on, fired, worth)
 
 
 def _set_aside(day: Day) -> Iterator[Slip]:

@@ -221,7 +221,9 @@ def _misfires(day: Day) -> Iterator[Slip]:
 
 
 def _gaps(day: Day, members: Sequence[Firing]) -> Iterator[Slip]:
-    """Yield the numbers missing on a sheet whose firing numbers otherwise run on."""
+    """Yield the numbers missing on a sheet whose firing numbers otherwise run on and can all be read."""
+    if any("firing" in firing.row.unreadable for firing in members):
+        return
     rows = {int(f.row.firing): f for f in members if f.row.firing.isascii() and f.row.firing.isdigit()}
     numbers = sorted(rows)
     steps = [after - before for before, after in pairwise(numbers)]

@@ -4,23 +4,19 @@ What is left of the acid titrated once that of the sulphur is taken off is nitri
 firing to firing. Judged is only that remainder: no result of the day enters.
 """
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
 
+from batchcal import reference
 from batchcal.evaluate import wording
 from batchcal.evaluate.acids import in_eq_per_L
-from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
-from batchcal.formulas import acids, statistics
+from batchcal.evaluate.slips.washings import Titre, spread, titres_of
+from batchcal.formulas import statistics
 from batchcal.formulas.trend import trend
-from batchcal.logged import TitrationRow
 from batchcal.terms import AcidScheme, Purpose
-
-SMALLEST_SD_MMOL = 0.05
-"""Robust standard deviation of nitric acid that is taken at the least; common practice, no source."""
 
 LEAST_OFF_MMOL = 0.3
 """A remainder less than this off the others' is not spoken of; common practice, no source."""
@@ -37,6 +33,15 @@ CLOSE_GAIN = 0.8
 LEAST_GAIN = 40.0
 """A shift must lessen the sum of squares by so many variances; chosen by trial on simulated days."""
 
+KEPT = 0.2
+"""So much of that gain must be left where samples may have nitric acid from their own nitrogen; no source."""
+
+OWN_NITROGEN = 0.3
+"""Share of a fuel's nitrogen that may end as nitric acid; from memory, unchecked."""
+
+RICH_MMOL = 1.5
+"""A charge with more nitrogen tells nothing of the strength of a titrant: what it adds is not known; no source."""
+
 SAME_STRENGTH, SAME_RATIO, SAME_FACTOR = 0.02, 0.03, 0.2
 """Strengths within 2 % are one; a ratio within 3 % is two; acid within 20 % of twice is twice; no source."""
 
@@ -46,33 +51,12 @@ FEWEST_SLOPE, SLOPE_SD, RESOLVED = 6, 0.1, 5.0
 FEWEST_COMPARED = 3
 
 
-@dataclass(frozen=True, slots=True)
-class _Titre:
-    """One titration: volume and blank (mL), strength (eq/L), and the acid that the sulphur of the charge gives."""
-
-    row: TitrationRow
-    firing: Firing
-    volume_mL: float
-    blank_mL: float
-    strength: float
-    sulphur_mmol: float
-    """Acid from the sulphur: twice its amount."""
-
-    def nitric_mmol(self, volume_mL: float) -> float:
-        """Return what a volume leaves for nitric acid."""
-        return 1e3 * acids.acid_amount_mol(volume_mL, self.blank_mL, self.strength) - self.sulphur_mmol
-
-    @property
-    def acid_mmol(self) -> float:
-        """All acid titrated."""
-        return 1e3 * acids.acid_amount_mol(self.volume_mL, self.blank_mL, self.strength)
-
-
 def find(day: Day) -> Iterator[Slip]:
-    """Yield a shift of the titres; else strengths of twice or half, and titres out of line."""
+    """Yield unusual strengths; a shift of the titres, else strengths of twice or half, and titres out of line."""
     if day.settings.acid_scheme not in (AcidScheme.TOTAL_AS_NITRIC, AcidScheme.SULPHUR_APART):
         return
-    titres = _titres(day)
+    yield from _unusual(day)
+    titres = titres_of(day)
     shift = _shift(titres)
     if shift is not None:
         yield shift
@@ -84,48 +68,24 @@ def find(day: Day) -> Iterator[Slip]:
     yield from _out_of_band([titre for titre in titres if id(titre) not in doubtful])
 
 
-def _titres(day: Day) -> list[_Titre]:
-    """Return the titrations of which all is known, in the order of the sheet."""
-    by_number: dict[str, list[Firing]] = {}
+def _unusual(day: Day) -> Iterator[Slip]:
+    """Yield each strength that is unusual for washings, once for all firings that were titrated with it."""
+    low, high = reference.constant("titrant-lowest").value, reference.constant("titrant-highest").value
+    users: dict[float, list[Firing]] = {}
     for firing in day.firings:
-        by_number.setdefault(firing.row.firing, []).append(firing)
-    found = []
-    for row in day.batch.titrations:
-        members = by_number.get(row.firing, []) if row.firing else []
-        titre = _titre(day, row, members[0]) if len(members) == 1 else None
-        if titre is not None:
-            found.append(titre)
-    return found
+        used = firing.titration
+        if firing.counts and used is not None and used.titrant and used.concentration and used.concentration_unit:
+            strength = in_eq_per_L(used.concentration, used.concentration_unit, used.titrant)
+            if not low <= strength <= high:
+                users.setdefault(strength, []).append(firing)
+    for strength, members in users.items():
+        place = next(row.place for row in (firing.titration for firing in members) if row is not None)
+        names = wording.habit([firing.row.firing for firing in members])
+        finding = place.finding("concentration-unusual", "concentration", firings=names, value=f"{strength:g}")
+        yield Slip(finding, tuple(members))
 
 
-def _titre(day: Day, row: TitrationRow, firing: Firing) -> _Titre | None:
-    used = row if firing.titration is None else firing.titration  # with the strength found on standardisation
-    volume, sulphur = row.titre_read_mL, _sulphur_mmol(day, firing)
-    if volume is None or sulphur is None or used.place != row.place:
-        return None
-    if used.titrant is None or used.concentration is None or used.concentration_unit is None:
-        return None
-    strength = in_eq_per_L(used.concentration, used.concentration_unit, used.titrant)
-    return _Titre(row, firing, volume, row.blank_mL or 0.0, strength, sulphur) if strength > 0 else None
-
-
-def _sulphur_mmol(day: Day, firing: Firing) -> float | None:
-    if firing.purpose in (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID):
-        return 0.0
-    entry = day.contents.get(firing.row.sample) if firing.purpose is Purpose.SAMPLE else None
-    mass = firing.mass_g if firing.mass_g is not None else logged_mass(firing.row)
-    if entry is None or entry.sulphur_ad is None or mass is None or mass <= 0:
-        return None
-    return 2e3 * acids.sulphur_amount_mol(entry.sulphur_ad, mass)
-
-
-def _spread(values: Sequence[float]) -> tuple[float, float]:
-    """Return the median and a robust standard deviation (1.4826 times the median deviation), not below the least."""
-    middle = statistics.median(values)
-    return middle, max(SMALLEST_SD_MMOL, 1.4826 * statistics.median([abs(value - middle) for value in values]))
-
-
-def _shift(titres: Sequence[_Titre]) -> Slip | None:
+def _shift(titres: Sequence[Titre]) -> Slip | None:
     """Return the shift of the titres by one row that brings the nitric acid of the firings in line, if it is clear.
 
     Three titres must be out of line as they stand; two where a volume stands twice at the row.
@@ -146,11 +106,16 @@ def _shift(titres: Sequence[_Titre]) -> Slip | None:
         return None
     gain, start, step, moved = best
     below = [value for value in moved[start:] if not math.isnan(value)]
-    middle, sd = _spread([*now[:start], *below])
+    if not below:  # no titre stands a row away, as on forms
+        return None
+    middle, sd = spread([*now[:start], *below])
     off, fewest = max(SHIFTED * sd, LEAST_OFF_MMOL), FEWEST_SHIFTED - _twice(titres, start, step)
     wrong = sum(abs(value - middle) > off for value in now[start:])
     left = sum(abs(value - middle) > off for value in below)
     if gain < LEAST_GAIN * sd**2 or wrong < fewest or left > max(1, LEFT * len(below)) or 3 * left > wrong:
+        return None
+    shifted = [*now[:start], *moved[start:]]
+    if _misfit(titres, now, shifted) - _misfit(titres, shifted, now) < KEPT * gain:
         return None
     first = titres[start]
     field = "titre_mL" if first.row.titre_mL is not None else "burette_end_mL"
@@ -162,7 +127,28 @@ def _shift(titres: Sequence[_Titre]) -> Slip | None:
     return Slip(finding, touched, tuple(dict.fromkeys(f.row.sample for f in touched if f.row.sample)))
 
 
-def _moved(titres: Sequence[_Titre], step: int) -> list[float]:
+def _misfit(titres: Sequence[Titre], values: Sequence[float], other: Sequence[float]) -> float:
+    """Return the sum of squares that is left where each sample may have nitric acid of its own, but never less.
+
+    Nitrogen of the fuel adds alike to all portions of a sample; nothing takes nitric acid away. Rows without a value
+    in ``other`` are left out of both.
+    """
+    groups: dict[str, list[float]] = {}
+    for titre, value, counterpart in zip(titres, values, other, strict=True):
+        if not math.isnan(value) and not math.isnan(counterpart):
+            groups.setdefault(titre.sample, []).append(value)
+    benzoic = groups.pop("", [])
+    everything = sorted([*benzoic, *itertools.chain(*groups.values())])
+    plain = benzoic if len(benzoic) >= FEWEST_COMPARED else everything[: math.ceil(len(everything) / 2)]
+    base = statistics.median(plain)
+    left = [value - base for value in benzoic]
+    for members in groups.values():
+        level = max(base, statistics.mean(members))
+        left += [value - level for value in members]
+    return math.fsum(min(1.0, rest**2) for rest in left)
+
+
+def _moved(titres: Sequence[Titre], step: int) -> list[float]:
     """Return the nitric acid of each row with the volume of the row below (1) or above (-1) it; NaN without one."""
     values = []
     for index, titre in enumerate(titres):
@@ -174,7 +160,7 @@ def _moved(titres: Sequence[_Titre], step: int) -> list[float]:
 
 
 def _best_start(
-    titres: Sequence[_Titre], now: Sequence[float], moved: Sequence[float], middle: float, step: int
+    titres: Sequence[Titre], now: Sequence[float], moved: Sequence[float], middle: float, step: int
 ) -> tuple[int, float]:
     """Return the row from which moving lessens the sum of squares most, and by how much.
 
@@ -193,12 +179,12 @@ def _best_start(
     return best, gains[best]
 
 
-def _twice(titres: Sequence[_Titre], index: int, step: int) -> bool:
+def _twice(titres: Sequence[Titre], index: int, step: int) -> bool:
     """Whether a volume stands twice where a column was pushed down."""
     return step == 1 and index > 0 and titres[index].volume_mL == titres[index - 1].volume_mL
 
 
-def _strengths(titres: Sequence[_Titre]) -> Iterator[tuple[Slip, list[_Titre]]]:
+def _strengths(titres: Sequence[Titre]) -> Iterator[tuple[Slip, list[Titre]]]:
     """Yield the strengths that the acid found says are twice or half the true one."""
     groups = _by_strength(titres)
     told = set()
@@ -220,28 +206,28 @@ def _strengths(titres: Sequence[_Titre]) -> Iterator[tuple[Slip, list[_Titre]]]:
             yield from _compared(strength, members, other, others)
 
 
-def _by_strength(titres: Sequence[_Titre]) -> Mapping[float, list[_Titre]]:
+def _by_strength(titres: Sequence[Titre]) -> Mapping[float, list[Titre]]:
     """Return the titrations of each strength in eq/L, the order of the sheet kept."""
     names: dict[float, float] = {}
     strengths = sorted({titre.strength for titre in titres})
-    for before, strength in pairwise([0.0, *strengths]):
+    for before, strength in itertools.pairwise([0.0, *strengths]):
         names[strength] = names[before] if before and strength <= before * (1 + SAME_STRENGTH) else strength
-    groups: dict[float, list[_Titre]] = {}
+    groups: dict[float, list[Titre]] = {}
     for titre in titres:
         groups.setdefault(names[titre.strength], []).append(titre)
     return groups
 
 
-def _slope(members: Sequence[_Titre]) -> float | None:
+def _slope(members: Sequence[Titre]) -> float | None:
     """Return the slope of the acid found against that of the sulphur; None where it could be 1, or is not sharp."""
-    samples = [titre for titre in members if titre.firing.purpose is Purpose.SAMPLE]
+    samples = [titre for titre in members if titre.sample and (titre.nitrogen_mmol or 0.0) <= RICH_MMOL]
     for _ in range(2):
         x, y = [titre.sulphur_mmol for titre in samples], [titre.acid_mmol for titre in samples]
         if len(samples) < FEWEST_SLOPE or statistics.value_range(x) == 0:
             return None
         slope, _residual = statistics.slope_and_residual_sd(x, y)
         rests = [found - slope * given for found, given in zip(y, x, strict=True)]
-        middle, sd = _spread(rests)
+        middle, sd = spread(rests)
         kept = [t for t, rest in zip(samples, rests, strict=True) if abs(rest - middle) <= SHIFTED * sd]
         if len(kept) == len(samples):
             break
@@ -255,8 +241,8 @@ def _slope(members: Sequence[_Titre]) -> float | None:
 
 
 def _compared(
-    strength: float, members: Sequence[_Titre], other: float, others: Sequence[_Titre]
-) -> Iterator[tuple[Slip, list[_Titre]]]:
+    strength: float, members: Sequence[Titre], other: float, others: Sequence[Titre]
+) -> Iterator[tuple[Slip, list[Titre]]]:
     """Yield the one of two strengths, twice the other, whose nitric acid is twice or half the other's.
 
     Taken is the one with fewer titrations: what most rows say is more likely right.
@@ -278,7 +264,7 @@ def _compared(
         yield _said(odd, value, factor, why), list(odd)
 
 
-def _said(members: Sequence[_Titre], strength: float, factor: float, why: str) -> Slip:
+def _said(members: Sequence[Titre], strength: float, factor: float, why: str) -> Slip:
     finding = members[0].row.place.finding(
         "concentration-slip", "concentration", strength=f"{strength:.4g}", why=why,
         factor="twice" if factor > 1 else "half",
@@ -287,19 +273,55 @@ def _said(members: Sequence[_Titre], strength: float, factor: float, why: str) -
     return Slip(finding, tuple(titre.firing for titre in members))
 
 
-def _out_of_band(titres: Sequence[_Titre]) -> Iterator[Slip]:
+def _out_of_band(titres: Sequence[Titre]) -> Iterator[Slip]:
+    """Yield titres out of line: with the other portions of their sample, or whole samples with the workbook.
+
+    Nitrogen of the fuel adds to the nitric acid of all portions of a sample. Where it is on record a sample may lie
+    above the others by as much as it can add, where it is not by any amount.
+    """
     if len(titres) < FEWEST_BAND:
         return
-    middle, sd = _spread([titre.nitric_mmol(titre.volume_mL) for titre in titres])
+    nitric = {id(titre): titre.nitric_mmol(titre.volume_mL) for titre in titres}
+    middle, sd = spread(list(nitric.values()))
     off = max(BAND * sd, LEAST_OFF_MMOL)
+    groups: dict[str, list[Titre]] = {}
     for titre in titres:
-        nitric = titre.nitric_mmol(titre.volume_mL)
-        said = any(finding.code == "nitric-negative" for finding in titre.firing.found)
-        if abs(nitric - middle) <= off or said:
+        groups.setdefault(titre.sample, []).append(titre)
+    beside = {
+        id(titre): statistics.median([nitric[id(other)] for other in members if other is not titre])
+        for members in groups.values()
+        for titre in members
+        if len(members) > 1
+    }
+    rests = [nitric[key] - value for key, value in beside.items()]
+    off_beside = max(BAND * (spread(rests)[1] if len(rests) >= FEWEST_BAND else sd), LEAST_OFF_MMOL)
+    for sample, members in groups.items():
+        ordered = sorted(members, key=lambda titre: abs(nitric[id(titre)] - middle))
+        furthest, value = ordered[-1], nitric[id(ordered[-1])]
+        if abs(value - middle) <= off:
             continue
-        row = titre.row
-        finding = row.place.finding(
-            "titre-out-of-band", "titre_mL", firing=row.firing, sample=titre.firing.row.sample,
-            nitric=f"{nitric:.2f}", usual=f"{middle - 2 * sd:.2f} to {middle + 2 * sd:.2f}",
-        )  # fmt: skip
-        yield Slip(finding, (titre.firing,))
+        others = beside.get(id(furthest), value)
+        if abs(value - others) > off_beside:
+            whose = "benzoic acid" if not sample else "this sample"
+            yield from _odd(furthest, value, f"the other titres of {whose} leave about {others:.2f} mmol")
+        elif sample and not -off <= min(value, others) - middle <= off + _own_nitrogen_mmol(furthest):
+            usual = f"{middle - 2 * sd:.2f} to {middle + 2 * sd:.2f} mmol is usual in this workbook"
+            yield from _odd(members[0], nitric[id(members[0])], usual)
+
+
+def _own_nitrogen_mmol(titre: Titre) -> float:
+    """Return the nitric acid that the nitrogen of the charge can give at the most; without limit if it is unknown."""
+    if titre.nitrogen_mmol is None:
+        return math.inf
+    return OWN_NITROGEN * titre.nitrogen_mmol
+
+
+def _odd(titre: Titre, nitric: float, usual: str) -> Iterator[Slip]:
+    if any(finding.code == "nitric-negative" for finding in titre.firing.found):
+        return
+    row = titre.row
+    finding = row.place.finding(
+        "titre-out-of-band", "titre_mL", firing=row.firing, sample=titre.firing.row.sample,
+        nitric=f"{nitric:.2f}", usual=usual,
+    )  # fmt: skip
+    yield Slip(finding, (titre.firing,))
