@@ -2,19 +2,23 @@
 
 import re
 import unicodedata
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
 
 from openpyxl.utils import get_column_letter
 
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
-from batchcal.logged import Table
+from batchcal.logged import Place, Table
 from batchcal.terms import Basis
 from batchcal.workbook.cells import EMPTY, Cell, CellKind, as_identifier, clean
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet
+
+MAX_HEADING = 200
+"""Characters of a heading; a longer text is none, however much of it looks like one."""
 
 _BRACKETED = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
 _WITH_BASIS = re.compile(r"(.*?)\s*,\s*(ad|d|ar|daf)")
@@ -39,6 +43,49 @@ class FoundColumn:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """One row of a table on its way into the model: its cells by field, each under its column.
+
+    ``known`` are values that stand in no cell of the row; ``unreadable`` are fields whose cells contradict each other.
+    """
+
+    place: Place
+    cells: Mapping[str, tuple[FoundColumn, Cell]]
+    known: Mapping[str, object] = field(default_factory=dict)
+    unreadable: frozenset[str] = frozenset()
+
+
+class ReadTable(Protocol):
+    """A table that the reader can read, whatever the sheet it comes from looks like."""
+
+    @property
+    def sheet(self) -> Sheet:
+        """The sheet of the layout that it stands for."""
+
+    @property
+    def grid(self) -> Grid:
+        """The sheet of the workbook that it stands on."""
+
+    @property
+    def columns(self) -> tuple[FoundColumn, ...]:
+        """The columns in which its fields stand."""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is doubtful about the table itself."""
+
+    @property
+    def table(self) -> Table:
+        """The place of this table for the model."""
+
+    def lines(self) -> Iterable[Line]:
+        """Return the rows that have something in them."""
+
+    def body(self) -> Iterable[tuple[int, Mapping[int, Cell]]]:
+        """Return the rows of the sheet that belong to the table, with their filled cells by column."""
+
+
+@dataclass(frozen=True, slots=True)
 class FoundTable:
     """A sheet's table: what stands on the sheet, its heading row and its columns."""
 
@@ -47,6 +94,8 @@ class FoundTable:
     heading_row: int
     columns: tuple[FoundColumn, ...]
     findings: tuple[Finding, ...]
+    firing: str = ""
+    """The firing that every row with a temperature belongs to, where a sheet of readings has a column for each."""
 
     @property
     def table(self) -> Table:
@@ -56,18 +105,25 @@ class FoundTable:
             self.heading_row,
             {found.column.field: found.letter for found in self.columns},
             {found.column.field: found.heading for found in self.columns},
+            units={found.column.field: found.unit.text for found in self.columns if found.unit is not None},
+            role=self.sheet.role,
         )
 
-    def rows(self) -> Iterator[tuple[int, dict[str, tuple[FoundColumn, Cell]]]]:
+    def lines(self) -> Iterator[Line]:
         """Yield every row below the headings that has something in a recognised column, with those cells."""
-        for number, row in self.grid.below(self.heading_row):
+        table = self.table
+        for number, row in self.body():
             cells = {}
             for found in self.columns:
                 cell = row.get(found.index, EMPTY)
                 if cell.kind is not CellKind.EMPTY:
                     cells[found.column.field] = (found, cell)
-            if cells:
-                yield number, cells
+            if cells and not (self.firing and "temperature_C" not in cells):
+                yield Line(Place(table, number), cells, {"firing": self.firing} if self.firing else {})
+
+    def body(self) -> Iterator[tuple[int, Mapping[int, Cell]]]:
+        """Yield every row below the headings by its number, with its filled cells by column."""
+        return self.grid.below(self.heading_row)
 
     def other_headings(self) -> list[tuple[int, str]]:
         """Return column and name of every cell of the heading row that is no known heading."""
@@ -110,9 +166,9 @@ def find_table(sheet: Sheet, grid: Grid, file_name: str) -> FoundTable | None:
             if cell.kind is not CellKind.TEXT:
                 continue
             text = str(cell.value)
-            match = _match(text, known)
+            match = _match(text, known) if len(text) <= MAX_HEADING else None
             if match is None:
-                unmatched.append(clean(text))
+                unmatched.append(cell.text)
             else:
                 matches.append((index, clean(text), *match))
         if len(matches) > len(best):

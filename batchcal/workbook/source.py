@@ -1,48 +1,42 @@
 """Opening a workbook: what is refused, in one clear line, before anything is read from it."""
 
 import hashlib
-import io
-import warnings
-import zipfile
-import zlib
+import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
-from xml.etree.ElementTree import ParseError
-
-import openpyxl
-from openpyxl.utils.exceptions import InvalidFileException
-from openpyxl.workbook import Workbook
+from typing import TYPE_CHECKING
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.grid import Grid
-from batchcal.workbook.loaded import grids
+from batchcal.workbook.xlsx.package import MAX_UNPACKED_BYTES, Package
+from batchcal.workbook.xlsx.workbook import grids
 
-SUFFIXES = (".xlsx",)
-"""Endings of the files that are read as workbooks."""
+if TYPE_CHECKING:
+    from batchcal.workbook.foreign.csv_form import CsvForm
 
-MAX_UNPACKED_BYTES = 1_000_000_000
-"""A package that unpacks to more is refused; a log of 100 000 firings unpacks to about a tenth of it."""
+SUFFIXES = (".xlsx", ".xlsm", ".xls", ".ods")
+"""Endings of the files that are read as workbooks. Macros are never run."""
+
+TABLE_SUFFIX = ".csv"
+"""Ending of a file that is read as one sheet, which needs a map of its columns."""
+
+MAX_FILE_BYTES = MAX_UNPACKED_BYTES
+"""A larger file is refused unread; packed, no workbook that is read reaches it."""
 
 _OLE_MAGIC = bytes.fromhex("D0CF11E0A1B11AE1")
 _ENCRYPTED_STREAM = "EncryptedPackage".encode("utf-16-le")
 
-_UNREADABLE = (
-    AttributeError,
-    EOFError,
-    IndexError,
-    InvalidFileException,
-    KeyError,
-    NotImplementedError,
-    OSError,
-    OverflowError,
-    ParseError,
-    RuntimeError,
-    TypeError,
-    ValueError,
-    zipfile.BadZipFile,
-    zlib.error,
+_OTHER_KINDS = (
+    (rb"<!doctype\s+html|<html|<table", "a web page"),
+    (rb"<\?xml|<\w+[\s:>]", "an XML file"),
+    (rb"%pdf-", "a PDF file"),
+    (rb"\{\\rtf", "a text document (RTF)"),
+    (rb"[\t\r\n\x20-\x7e\x80-\xff]+\Z", "a text file, such as CSV"),
 )
-"""What the spreadsheet library raises on packages that are broken in one way or another."""
+"""How files begin that are given a workbook's ending by the program that exports them, and what they are."""
+
+_MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,58 +47,78 @@ class Source:
     data: bytes
     sha256: str
     grids: tuple[Grid, ...]
+    csv_form: "CsvForm | None" = None
+    """How a table of text is written, as it was told or found; None for a workbook."""
 
 
-def open_source(path: Path) -> Source:
-    """Open ``path``; raises WorkbookError with one line that says what is the matter."""
-    if path.suffix.lower() not in SUFFIXES:
-        raise WorkbookError(f"{path.name}: this version reads {', '.join(SUFFIXES)} workbooks only")
+def open_source(path: Path, csv_form: "CsvForm | None" = None) -> Source:
+    """Open ``path``; raises WorkbookError with one line that says what is the matter.
+
+    ``csv_form`` is what is known of how a .csv is written. CsvQuestion, a WorkbookError, asks for what is not.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in (*SUFFIXES, TABLE_SUFFIX):
+        raise WorkbookError(f"{path.name}: only {', '.join(SUFFIXES)} and {TABLE_SUFFIX} are read")
+    data = _read(path)
+    sha256 = hashlib.sha256(data).hexdigest()
+    if suffix == TABLE_SUFFIX:
+        from batchcal.workbook.foreign.csv_table import read_csv
+
+        table = read_csv(path.name, data, csv_form)
+        return Source(path.name, data, sha256, (table.grid,), table.form)
+    _refuse_other_kinds(path.name, data, suffix)
+    return Source(path.name, data, sha256, _grids(path.name, data, suffix))
+
+
+def _grids(name: str, data: bytes, suffix: str) -> tuple[Grid, ...]:
+    if suffix == ".xls":
+        from batchcal.workbook.foreign.xls import read_xls
+
+        return read_xls(name, data)
+    if suffix == ".ods":
+        from batchcal.workbook.foreign.ods import read_ods
+
+        return read_ods(name, data)
+    return grids(Package(name, data))
+
+
+def _read(path: Path) -> bytes:
     try:
         if not path.is_file():
             raise WorkbookError(f"{path.name}: not a regular file")
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            # The place for as many bytes is taken before the first is read.
+            size = os.fstat(file.fileno()).st_size
+            data = b"" if size > MAX_FILE_BYTES else file.read(size + 1)
     except OSError as error:
         raise WorkbookError(f"{path.name}: cannot be read ({error.strerror or error})") from error
-    _refuse_unreadable(path.name, data)
-    try:
-        values, formulas = (_load(data, data_only=True), _load(data, data_only=False))
-    except _UNREADABLE as error:
-        raise WorkbookError(f"{path.name}: the workbook is damaged and cannot be read ({_short(error)})") from error
-    if not values.worksheets:
-        raise WorkbookError(
-            f"{path.name}: no sheet can be read; save it as an ordinary .xlsx workbook (not Strict Open XML)"
-        )
-    return Source(path.name, data, hashlib.sha256(data).hexdigest(), grids(values, formulas, path.name))
+    if size > MAX_FILE_BYTES:
+        raise WorkbookError(f"{path.name}: larger than {MAX_FILE_BYTES / 1e9:.0f} GB, more than any log needs; refused")
+    if len(data) != size:
+        raise WorkbookError(f"{path.name}: changes while it is read; close it in other programs and try again")
+    return data
 
 
-def _refuse_unreadable(name: str, data: bytes) -> None:
+def _refuse_other_kinds(name: str, data: bytes, suffix: str) -> None:
     if not data:
         raise WorkbookError(f"{name}: the file is empty")
     if data.startswith(_OLE_MAGIC):
         if _ENCRYPTED_STREAM in data:
             raise WorkbookError(f"{name}: the workbook is protected by a password; save a copy without one")
-        raise WorkbookError(f"{name}: an old .xls workbook under another ending; save it as .xlsx")
-    if not zipfile.is_zipfile(io.BytesIO(data)):
-        raise WorkbookError(f"{name}: not a workbook")
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as package:
-            unpacked = sum(part.file_size for part in package.infolist())
-            names = set(package.namelist())
-    except (zipfile.BadZipFile, ValueError, OSError) as error:
-        raise WorkbookError(f"{name}: the workbook is damaged and cannot be read ({_short(error)})") from error
-    if "[Content_Types].xml" not in names:
-        raise WorkbookError(f"{name}: not a workbook")
-    if unpacked > MAX_UNPACKED_BYTES:
-        raise WorkbookError(f"{name}: unpacks to {unpacked / 1e9:.1f} GB, more than any log needs; refused")
-
-
-def _load(data: bytes, *, data_only: bool) -> Workbook:
-    with warnings.catch_warnings():
-        # What the library cannot carry is found by comparing packages (writer), not by these warnings.
-        warnings.simplefilter("ignore")
-        return openpyxl.load_workbook(io.BytesIO(data), data_only=data_only)
-
-
-def _short(error: BaseException) -> str:
-    text = str(error).strip().splitlines()
-    return f"{type(error).__name__}: {text[0][:80]}" if text else type(error).__name__
+        if suffix == ".xls":
+            return
+        raise WorkbookError(f"{name}: an .xls workbook under another ending; give it the ending .xls")
+    if data.startswith(b"PK"):
+        if suffix == ".xls":
+            raise WorkbookError(f"{name}: a newer workbook under another ending; give it the ending .xlsx (or .ods)")
+        return
+    beginning = data[:1000]
+    for mark in _MARKS:
+        beginning = beginning.removeprefix(mark)
+    beginning = beginning.replace(b"\0", b"").lstrip().lower()
+    for pattern, kind in _OTHER_KINDS:
+        if re.match(pattern, beginning):
+            raise WorkbookError(
+                f"{name}: not a workbook but {kind} under another ending; open it in a spreadsheet program and "
+                "save it as .xlsx"
+            )

@@ -46,7 +46,7 @@ def test_what_is_no_workbook(tmp_path: Path, data: bytes, says: str) -> None:
 
 
 def test_other_endings_folders_and_absent_files(tmp_path: Path) -> None:
-    assert ".xlsx" in refused(written(tmp_path, b"a,b\n", "day.csv"))
+    assert ".xlsx" in refused(written(tmp_path, b"a,b\n", "day.txt"))
     (tmp_path / "folder.xlsx").mkdir()
     refused(tmp_path / "folder.xlsx")
     refused(tmp_path / "absent.xlsx")

@@ -1,0 +1,62 @@
+"""References to cells and areas as they stand in a part: A1, B2:C3. One that cannot be is refused."""
+
+import re
+
+from openpyxl.utils import get_column_letter
+
+from batchcal.workbook.grid import Merged
+
+LAST_COLUMN = 16_384
+"""Columns that a sheet can have."""
+
+LAST_ROW = 1_048_576
+"""Rows that a sheet can have."""
+
+LETTERS = ("", *map(get_column_letter, range(1, LAST_COLUMN + 1)), "")
+"""The letters of each column by its number; nothing stands before the first and behind the last."""
+
+_COLUMNS = {letters: number for number, letters in enumerate(LETTERS) if letters}
+_CELL = re.compile(r"([A-Za-z]{1,3})0*([1-9]\d{0,6})", re.ASCII)
+_ROW = re.compile(r"0*([1-9]\d{0,6})(?:\.0*)?", re.ASCII)
+
+
+class UnfitError(ValueError):
+    """What stands in a part is nothing that can stand there; the text completes a line that begins with the place."""
+
+
+def address(row: int, column: int) -> str:
+    """Return the address of a cell: A1."""
+    return f"{LETTERS[column]}{row}"
+
+
+def cell_place(reference: str) -> tuple[int, int]:
+    """Return row and column of a cell's reference; UnfitError for one beyond the last row or column, or none at all."""
+    match = _CELL.fullmatch(reference)
+    column = _COLUMNS.get(match[1].upper(), 0) if match else 0
+    row = int(match[2]) if match else 0
+    if not column or row > LAST_ROW:
+        raise UnfitError(f"there is no cell {reference[:20]!r}; a sheet ends at {address(LAST_ROW, LAST_COLUMN)}")
+    return row, column
+
+
+def row_number(text: str) -> int:
+    """Return the number of a row; UnfitError for one beyond the last. Some programs write 5 as 5.0."""
+    match = _ROW.fullmatch(text)
+    number = int(match[1]) if match else 0
+    if not 1 <= number <= LAST_ROW:
+        raise UnfitError(f"there is no row {text[:20]!r}; a sheet has rows from 1 to {LAST_ROW}")
+    return number
+
+
+def merged_area(reference: str) -> Merged:
+    """Return the area of a reference (A1:B2, a whole column A:A, whole rows 1:2); UnfitError for one that cannot be."""
+    first, colon, last = reference.partition(":")
+    last = last if colon else first
+    if first.isalpha() and last.isalpha():
+        first, last = f"{first}1", f"{last}{LAST_ROW}"
+    elif first.isdigit() and last.isdigit():
+        first, last = f"A{first}", f"{LETTERS[LAST_COLUMN]}{last}"
+    (first_row, first_column), (last_row, last_column) = cell_place(first), cell_place(last)
+    if last_row < first_row or last_column < first_column:
+        raise UnfitError(f"there is no area {reference[:20]!r}")
+    return Merged(first_row, first_column, last_row, last_column)
