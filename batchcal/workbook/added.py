@@ -1,14 +1,8 @@
-"""The computed columns on the lab's own sheets: to the right of everything, in a style of their own."""
+"""The computed columns for the lab's own sheets, in a style of their own."""
 
-from collections.abc import Callable, Iterable, Sequence
-from copy import copy
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Generic, TypeVar
-
-from openpyxl.cell.cell import Cell
-from openpyxl.utils import get_column_letter
-from openpyxl.workbook import Workbook
-from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
@@ -16,9 +10,10 @@ from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.terms import BASIS_NAMES, Basis
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
+from batchcal.workbook.xlsx.columns import AddedCell
 
-LAST_COLUMN = 16_384
-"""Columns that a sheet can have."""
+_BETWEEN = 3.0
+"""Width of the column that parts the columns of one firing from those of the next, in characters."""
 
 Row = TypeVar("Row", FiringResult, SampleResult)
 
@@ -73,101 +68,65 @@ def _codes(findings: Iterable[Finding]) -> str:
     return ", ".join(dict.fromkeys(finding.code for finding in findings))
 
 
-def add_computed_columns(book: Workbook, evaluation: Evaluation, look: Look) -> tuple[str, ...]:
-    """Write the computed columns and return the sheets that have no room left for them at their right."""
-    by_sheet: dict[str, list[tuple[Place, FiringResult]]] = {}
-    for firing in evaluation.firings:
-        by_sheet.setdefault(firing.row.place.sheet, []).append((firing.row.place, firing))
-    full = [name for name, rows in by_sheet.items() if not _write(book[name], rows, FIRING_COLUMNS, look)]
-    samples = [(result.row.place, result) for result in evaluation.samples if result.row is not None]
-    if samples:
-        name = samples[0][0].sheet
-        if not _write(book[name], samples, SAMPLE_COLUMNS, look):
-            full.append(name)
-    return tuple(full)
+@dataclass(slots=True)
+class Block:
+    """The computed columns of one sheet, side by side: the width of each, and by row their cells, None for no cell."""
+
+    sheet: str
+    widths: list[float] = field(default_factory=list)
+    rows: dict[int, list[AddedCell | None]] = field(default_factory=dict)
+
+    @property
+    def reach(self) -> tuple[int, int]:
+        """The first and the last row that are written."""
+        return min(self.rows), max(self.rows)
+
+    def add(self, widths: Sequence[float], rows: Mapping[int, Sequence[AddedCell]]) -> None:
+        """Put columns at the right of those that are there, with a narrow one between."""
+        if self.widths:
+            self.widths.append(_BETWEEN)
+        before = len(self.widths)
+        self.widths += widths
+        for row in {**self.rows, **rows}:
+            cells = self.rows.setdefault(row, [])
+            cells += [None] * (before - len(cells))
+            cells += rows.get(row, [None] * len(widths))
 
 
-def _write(sheet: Worksheet, rows: Sequence[tuple[Place, Row]], columns: Sequence[Computed[Row]], look: Look) -> bool:
-    first = _first_free_column(sheet, len(columns))
-    if first is None:
-        return False
-    heading_row = rows[0][0].table.heading_row
-    _make_room(sheet, first, first + len(columns) - 1)
-    for index, column in enumerate(columns, first):
-        heading = sheet.cell(heading_row, index)
-        if isinstance(heading, Cell):
-            look.apply(heading, styles.COMPUTED_HEADING)
-            styles.write_text(heading, column.heading)
-        dimension = sheet.column_dimensions[get_column_letter(index)]
-        dimension.width = column.width or max(11.0, len(column.heading) + 2.0)
-        dimension.outlineLevel = 1
-        for place, result in rows:
-            cell = sheet.cell(place.row, index)
-            if isinstance(cell, Cell):
-                _fill(cell, column.value(result), column.form, look)
-    _keep_print_size(sheet)
-    # Without it the bar that folds the columns has no room; the library sets it one save too late.
-    levels = [dimension.outlineLevel or 0 for dimension in sheet.column_dimensions.values()]
-    sheet.column_dimensions.max_outline = max(levels)
-    return True
+def computed_columns(evaluation: Evaluation, look: Look) -> list[Block]:
+    """Return the computed columns of every sheet on which firings or samples have a row each.
 
-
-def _fill(cell: Cell, value: float | str | None, form: str, look: Look) -> None:
-    look.apply(cell, styles.COMPUTED)
-    if isinstance(value, str):
-        styles.write_text(cell, value)
-    elif value is not None:
-        cell.value = value
-        cell.number_format = form
-
-
-def _first_free_column(sheet: Worksheet, count: int) -> int | None:
-    """Return the column where ``count`` columns fit, with an empty one before them; None where none do.
-
-    Cells that are merely formatted are passed by too, unless they leave no room.
+    Where a row holds several firings, each has columns of its own; beside forms there are none.
     """
-    drawn = _last_drawn_column(sheet)
-    for edge in (sheet.max_column, _last_filled_column(sheet)):
-        first = max(edge, drawn) + 2
-        if first + count - 1 <= LAST_COLUMN:
-            return first
-    return None
+    blocks: dict[str, Block] = {}
+    _add(blocks, ((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS, look)
+    samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
+    _add(blocks, samples, SAMPLE_COLUMNS, look)
+    return list(blocks.values())
 
 
-def _last_filled_column(sheet: Worksheet) -> int:
-    filled = [cell.column for cell in sheet._cells.values() if cell.value is not None or cell.comment is not None]
-    merged = [area.max_col for area in sheet.merged_cells.ranges]
-    return max([*filled, *merged], default=0)
+def _add(
+    blocks: dict[str, Block], results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]], look: Look
+) -> None:
+    parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
+    for place, result in results:
+        if place.table.columns:
+            parts.setdefault((place.sheet, place.table.part), []).append((place, result))
+    widths = [column.width or max(11.0, len(column.heading) + 2.0) for column in columns]
+    heading = look.number(styles.COMPUTED_HEADING)
+    for (sheet, part), found in parts.items():
+        headings = [
+            AddedCell(heading, styles.visible(f"{part}: {column.heading}" if part else column.heading))
+            for column in columns
+        ]
+        rows = {place.table.heading_row: headings for place, _ in found}
+        rows |= {place.row: [_cell(look, column.value(result), column.form) for column in columns]
+                 for place, result in found}  # fmt: skip
+        blocks.setdefault(sheet, Block(sheet)).add(widths, rows)
 
 
-def _last_drawn_column(sheet: Worksheet) -> int:
-    """Return the last column that a chart or picture of the lab covers, as far as it is known."""
-    last = 0
-    for drawing in (*getattr(sheet, "_charts", ()), *getattr(sheet, "_images", ())):
-        for corner in (getattr(drawing.anchor, "_from", None), getattr(drawing.anchor, "to", None)):
-            if corner is not None:
-                last = max(last, corner.col + 1)
-    return last
-
-
-def _keep_print_size(sheet: Worksheet) -> None:
-    """Give a sheet that prints fitted to a number of pages wide one page more, so that its own print stays legible."""
-    properties = sheet.sheet_properties.pageSetUpPr
-    if properties is not None and properties.fitToPage and not sheet.print_area:
-        sheet.page_setup.fitToWidth = (sheet.page_setup.fitToWidth or 1) + 1
-
-
-def _make_room(sheet: Worksheet, first: int, last: int) -> None:
-    """Cut the lab's column widths where one entry spans ours too: entries that overlap damage a workbook."""
-    for dimension in list(sheet.column_dimensions.values()):
-        low, high = dimension.min, dimension.max
-        if low is None or high is None or high < first or low > last:
-            continue
-        if high > last:
-            after = copy(dimension)
-            after.index, after.min, after.max = get_column_letter(last + 1), last + 1, high
-            sheet.column_dimensions[get_column_letter(last + 1)] = after
-        if low < first:
-            dimension.max = first - 1
-        else:
-            del sheet.column_dimensions[dimension.index]
+def _cell(look: Look, value: float | str | None, form: str) -> AddedCell:
+    if isinstance(value, str):
+        text = styles.visible(value)
+        return AddedCell(look.number(styles.COMPUTED, quoted=text.startswith(styles.LIKE_A_FORMULA)), text)
+    return AddedCell(look.number(styles.COMPUTED, "General" if value is None else form), value)

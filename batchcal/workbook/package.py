@@ -1,20 +1,15 @@
-"""Loading and saving workbooks so that nothing depends on the clock and no number loses a digit."""
+"""Making workbooks so that nothing depends on the clock and no number loses a digit."""
 
 import datetime as dt
 import io
-import re
-import warnings
 import zipfile
 from pathlib import Path
 
-import openpyxl
 from openpyxl.workbook import Workbook
 from openpyxl.writer.excel import ExcelWriter
 
 _EPOCH = dt.datetime(1980, 1, 1)
 """Stands where a package says nothing of its making; the oldest time a package can hold."""
-
-_CORE = "docProps/core.xml"
 
 
 class _SteadyZip(zipfile.ZipFile):
@@ -50,22 +45,6 @@ def new_book(*, rows_once: bool = False) -> Workbook:
         book.remove(sheet)
     book.properties.creator = "batchcal"
     book.properties.created = book.properties.modified = _EPOCH
-    return book
-
-
-def load(source: bytes) -> Workbook:
-    """Load a workbook to be written again: formulas as formulas, text with its runs of formatting."""
-    with warnings.catch_warnings():
-        # What the library cannot carry is found by comparing packages (carried), not by these warnings.
-        warnings.simplefilter("ignore")
-        book = openpyxl.load_workbook(io.BytesIO(source), rich_text=True)
-    with zipfile.ZipFile(io.BytesIO(source)) as package:
-        core = package.read(_CORE) if _CORE in package.namelist() else b""
-    # The library puts the present time where a package has none.
-    if not re.search(rb"<(\w+:)?created\b", core):
-        book.properties.created = _EPOCH
-    if not re.search(rb"<(\w+:)?modified\b", core):
-        book.properties.modified = _EPOCH
     return book
 
 

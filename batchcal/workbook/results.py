@@ -6,6 +6,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import CAUTION, Finding, Severity, in_order
+from batchcal.logged import ColumnsFile
 from batchcal.model import Evaluation, SampleResult
 from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
@@ -48,6 +49,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
     for sample in evaluation.samples:
         counts[sample.decision] += 1
     row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20)
+    row = write_line(sheet, look, row, evaluation.release.words, styles.SUBTITLE)
     row = _caution(sheet, look, row, evaluation, len(judged) + len(report) + len(net))
     for text in (
         f"Reported figures are in {unit}, rounded once, at the end; the unrounded figures in J/g stand at the right.",
@@ -156,6 +158,7 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
     )
     set_field_widths(sheet, fields)
     findings = in_order(list(evaluation.findings))
+    columns = evaluation.batch.columns
     row = _head(sheet, look, evaluation, "Findings")
     counts = [(severity, sum(finding.severity is severity for finding in findings)) for severity in Severity]
     text = "     ".join(f"{styles.SEVERITY_SHAPES[severity]} {count} {severity}" for severity, count in counts if count)
@@ -170,7 +173,7 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
         styles.SUBTITLE,
     )
     heading = row + 1
-    last = write_table(sheet, look, heading, fields, [_finding_row(finding) for finding in findings]) - 1
+    last = write_table(sheet, look, heading, fields, [_finding_row(finding, columns) for finding in findings]) - 1
     if findings:
         sheet.auto_filter.ref = f"A{heading}:{get_column_letter(len(fields))}{last}"
     sheet.freeze_panes = f"A{heading + 1}"
@@ -178,9 +181,10 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
     styles.print_setup(sheet, heading)
 
 
-def _finding_row(finding: Finding) -> list[Content]:
+def _finding_row(finding: Finding, columns: ColumnsFile | None) -> list[Content]:
     where: Content = finding.where
-    if finding.sheet is not None:
+    in_map = columns is not None and finding.sheet == columns.file_name
+    if finding.sheet is not None and not in_map:
         address = finding.cell or f"A{finding.row or 1}"
         where = Item(finding.where, style=styles.WHERE, link=(finding.sheet, address))
     strong = finding.severity.stops

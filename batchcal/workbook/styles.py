@@ -1,7 +1,7 @@
 """How the program's own cells and sheets look: few named styles, calm tints that print in grey, safe text."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
@@ -70,12 +70,16 @@ def link(cell: Cell, sheet: str, address: str) -> None:
 
 
 class Look:
-    """The named styles of one workbook, made when they are first used, under names that were still free."""
+    """The named styles of one workbook, made when they are first used, under names that were still free.
 
-    def __init__(self, book: Workbook) -> None:
+    ``taken`` are names that are not free either.
+    """
+
+    def __init__(self, book: Workbook, taken: Iterable[str] = ()) -> None:
         self._book = book
-        self._taken = set(book.named_styles)
+        self._taken = {*book.named_styles, *taken}
         self._names: dict[str, str] = {}
+        self._numbers: dict[tuple[str, str, bool], int] = {}
 
     def apply(self, cell: Cell, style: NamedStyle) -> None:
         """Give a cell one of the styles below."""
@@ -90,6 +94,20 @@ class Look:
                 )
             )
         cell.style = name
+
+    def number(self, style: NamedStyle, form: str = "General", *, quoted: bool = False) -> int:
+        """Return the number in the workbook of one of the styles below with a number format.
+
+        ``quoted`` marks a text that would be taken for a formula once someone edits its cell.
+        """
+        key = (style.name, form, quoted)
+        if key not in self._numbers:
+            cell = Cell(self._book.worksheets[0], 1, 1)
+            self.apply(cell, style)
+            cell.number_format = form
+            cell.quotePrefix = quoted
+            self._numbers[key] = cell.style_id
+        return self._numbers[key]
 
 
 def free_name(name: str, taken: set[str]) -> str:
@@ -119,6 +137,17 @@ SECTION = NamedStyle("section", _font(12, bold=True), border=Border(bottom=_STRO
 SECTION_PLAIN = NamedStyle("summary line", _font(12, bold=True), alignment=Alignment(vertical="center"))
 TEXT = NamedStyle("text", _font(), border=_UNDER, alignment=_WRAPPED)
 STRONG = NamedStyle("strong text", _font(bold=True), border=_UNDER, alignment=_WRAPPED)
+# For a table of many columns: texts on one line, numbers close together.
+_ONE_LINE = Alignment(horizontal="left", vertical="top", indent=1)
+_CLOSE = Alignment(horizontal="right", vertical="top")
+LINE_TEXT = NamedStyle("text on one line", _font(), border=_UNDER, alignment=_ONE_LINE)
+LINE_STRONG = NamedStyle("strong text on one line", _font(bold=True), border=_UNDER, alignment=_ONE_LINE)
+LINE_WHERE = NamedStyle(
+    "place on one line", Font(FONT, 10, u="single", color="2F5D62"), border=_UNDER, alignment=_ONE_LINE
+)
+CLOSE_NUMBER = NamedStyle("close number", _font(), border=_UNDER, alignment=_CLOSE)
+CLOSE_STRONG = NamedStyle("strong close number", _font(bold=True), border=_UNDER, alignment=_CLOSE)
+CLOSE_HELD = NamedStyle("stored number", _font(colour=SOFT_INK, italic=True), border=_UNDER, alignment=_CLOSE)
 UNBROKEN = NamedStyle("line", _font(), alignment=Alignment(vertical="center"))
 PLAIN = NamedStyle("paragraph", _font(), alignment=_WRAPPED)
 NUMBER = NamedStyle("number", _font(), border=_UNDER, alignment=_RIGHT)
@@ -130,6 +159,13 @@ HEADING = NamedStyle(
 )
 HEADING_RIGHT = NamedStyle(
     "heading of numbers", _font(bold=True), solid(HEADING_TINT), Border(top=_THIN, bottom=_STRONG), _HEAD_RIGHT
+)
+CLOSE_HEADING = NamedStyle(
+    "heading of close numbers",
+    _font(bold=True),
+    solid(HEADING_TINT),
+    Border(top=_THIN, bottom=_STRONG),
+    Alignment(horizontal="right", vertical="center", wrap_text=True),
 )
 COMPUTED_HEADING = NamedStyle(
     "computed heading",

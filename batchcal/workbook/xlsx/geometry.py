@@ -1,0 +1,191 @@
+"""A worksheet part by its places: its rows, how far its cells reach, and whatever else stands on it."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from openpyxl.utils import column_index_from_string
+
+from batchcal.workbook.xlsx.markup import Node, Outline, Part
+from batchcal.workbook.xlsx.package import MAIN, STRICT_MAIN, shown
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, UnfitError, cell_place, row_number
+
+SHEET_ORDER = (
+    "sheetPr", "dimension", "sheetViews", "sheetFormatPr", "cols", "sheetData", "sheetCalcPr", "sheetProtection",
+    "protectedRanges", "scenarios", "autoFilter", "sortState", "dataConsolidate", "customSheetViews", "mergeCells",
+    "phoneticPr", "conditionalFormatting", "dataValidations", "hyperlinks", "printOptions", "pageMargins", "pageSetup",
+    "headerFooter", "rowBreaks", "colBreaks", "customProperties", "cellWatches", "ignoredErrors", "smartTags",
+    "drawing", "drawingHF", "legacyDrawing", "legacyDrawingHF", "picture", "oleObjects", "controls", "webPublishItems",
+    "tableParts", "extLst",
+)  # fmt: skip
+"""The order of what stands in a worksheet part (ECMA-376 Part 1, CT_Worksheet, from memory, unchecked)."""
+
+_CHUNK = 1 << 16
+_AREA = re.compile(r"\$?([A-Za-z]{0,3})\$?([0-9]{0,7})(?::\$?([A-Za-z]{0,3})\$?([0-9]{0,7}))?")
+_FILLING = ("v", "is", "f")
+
+
+class Area(NamedTuple):
+    """A rectangle of cells, counted from 1."""
+
+    first_row: int
+    first_column: int
+    last_row: int
+    last_column: int
+
+    def shares_rows(self, first: int, last: int) -> bool:
+        """Return whether one of its rows is one from ``first`` to ``last``."""
+        return self.first_row <= last and first <= self.last_row
+
+
+class RowPlace(NamedTuple):
+    """One row by its places in the part."""
+
+    number: int
+    start: int
+    inner: int
+    """Where its start tag ends; the same as ``end`` where it is a single tag."""
+    cells_end: int
+    """Where its last cell ends, or its start tag where it has none."""
+    end: int
+    last_column: int
+    spans: str
+    """What it says of the columns that it reaches over; nothing is a good answer."""
+
+
+@dataclass(slots=True)
+class Geometry:
+    """What is known of one worksheet part. ``rows`` stand in the order of the part, by their number."""
+
+    part: Part
+    root: Node
+    data: Node
+    """The element that holds the rows."""
+    rows: Mapping[int, RowPlace]
+    last_cell: int
+    """The last column with a cell, filled or merely formatted; 0 where there is none."""
+    last_filled: int
+    columns: list[Node] = field(default_factory=list)
+    """The entries of column widths and formats."""
+
+
+def geometry(part: Part) -> Geometry:
+    """Return the places of a worksheet part; WorkbookError where it is damaged or holds no rows."""
+    outline = _SheetOutline(part)
+    try:
+        root = outline.parsed()
+    except UnfitError as error:
+        raise part.package.refused(f"the workbook is damaged: {shown(part.name)}: {error}") from error
+    data = root.child("sheetData")
+    if data is None or root.name != "worksheet":
+        raise part.package.refused(f"the workbook is damaged: {shown(part.name)} has no rows")
+    columns = [each for group in root.named("cols") for each in group.named("col")]
+    return Geometry(part, root, data, outline.rows, outline.last_cell, outline.last_filled, columns)
+
+
+def views(part: Part) -> list[Node]:
+    """Return the views of a sheet part, of whatever kind of sheet, without reading its cells."""
+    outline = _SheetOutline(part)
+
+    def parse() -> None:
+        for start in range(0, len(part.data), _CHUNK):
+            outline.parser.Parse(part.data[start : start + _CHUNK], False)
+            if outline.in_cells:
+                return
+        outline.parser.Parse(b"", True)
+
+    try:
+        part.run(parse)
+    except UnfitError as error:
+        raise part.package.refused(f"the workbook is damaged: {shown(part.name)}: {error}") from error
+    group = outline.root.child("sheetViews") if outline.root is not None else None
+    return [] if group is None else group.named("sheetView")
+
+
+def areas(reference: str) -> list[Area]:
+    """Return the areas of a reference such as ``A1:B2 D4``, ``$A:$C`` or ``2:3``; what is no area is passed over."""
+    found = []
+    for text in reference.split():
+        match = _AREA.fullmatch(text)
+        if match is None or not (match[1] or match[2]) or (":" in text and not (match[3] or match[4])):
+            continue
+        start, end = (match[1], match[2]), (match[3], match[4]) if ":" in text else (match[1], match[2])
+        columns = [column_number(start[0]) or 1, column_number(end[0] or "") or LAST_COLUMN]
+        rows = [int(start[1] or 1), int(end[1] or LAST_ROW)]
+        found.append(Area(min(rows), min(columns), max(rows), max(columns)))
+    return found
+
+
+def column_number(letters: str) -> int:
+    """Return the number of a column; 0 for no letters, and the last one for more than a sheet can have."""
+    return min(column_index_from_string(letters), LAST_COLUMN) if letters else 0
+
+
+class _SheetOutline(Outline):
+    """An outline that takes rows and cells by their places only, since there may be a million of them."""
+
+    def __init__(self, part: Part) -> None:
+        super().__init__(part)
+        self.rows: dict[int, RowPlace] = {}
+        self.last_cell = 0
+        self.last_filled = 0
+        self.in_cells = False
+
+    def started(self, name: str, attributes: Mapping[str, str]) -> None:
+        super().started(name, attributes)
+        node = self.stack[-1]
+        if node.name == "sheetData" and len(self.stack) == 2 and node.space in (MAIN, STRICT_MAIN):
+            self.in_cells = True
+            self._watch_cells(node.space)
+
+    def _watch_cells(self, space: str) -> None:
+        """Take over the parser's events up to the end of the rows."""
+        part, parser = self.part, self.parser
+        row_name, cell_name, data_name = (f"{space}}}{name}" for name in ("row", "c", "sheetData"))
+        filling = {f"{space}}}{name}" for name in _FILLING}
+        numbers: dict[str, int] = {}
+        row = column = row_column = last_cell = last_filled = 0
+        row_start = cell_start = cell_close = -1
+        spans = ""
+
+        def started(name: str, attributes: Mapping[str, str]) -> None:
+            nonlocal row, column, row_column, row_start, cell_start, last_filled, spans
+            if name == cell_name:
+                reference = attributes.get("r")
+                if reference is None:
+                    column += 1
+                else:
+                    letters = reference.rstrip("0123456789")
+                    known = numbers.get(letters)
+                    if known is None:
+                        known = numbers[letters] = cell_place(reference)[1]
+                    column = known
+                row_column = max(row_column, column)
+                cell_start = parser.CurrentByteIndex
+            elif name in filling:
+                last_filled = max(last_filled, column)
+            elif name == row_name:
+                number = attributes.get("r")
+                row = row + 1 if number is None else row_number(number)
+                row_start, cell_start, column, row_column = parser.CurrentByteIndex, -1, 0, 0
+                spans = attributes.get("spans", "")
+
+        def ended(name: str) -> None:
+            nonlocal cell_close, last_cell
+            if name == cell_name:
+                cell_close = parser.CurrentByteIndex
+            elif name == row_name:
+                inner = part.tag_end(row_start)
+                end = part.element_end(inner, parser.CurrentByteIndex)
+                cells_end = inner if cell_start < 0 else part.element_end(part.tag_end(cell_start), cell_close)
+                self.rows[row] = RowPlace(row, row_start, inner, cells_end, end, row_column, spans)
+                last_cell = max(last_cell, row_column)
+            elif name == data_name:
+                self.last_cell, self.last_filled = last_cell, last_filled
+                self.watch()
+                self.ended(name)
+
+        parser.StartElementHandler = started
+        parser.EndElementHandler = ended
+        parser.CharacterDataHandler = None

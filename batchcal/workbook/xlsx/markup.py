@@ -1,0 +1,269 @@
+"""An XML part as it stands: where its elements begin and end, and edits that leave every other byte alone."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+from xml.parsers import expat
+from xml.sax.saxutils import escape
+
+from batchcal.workbook.xlsx.package import Package, shown, with_errors, xml_parser
+
+_TAG = re.compile(rb"""</?[^\s/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
+_ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
+_NAME = re.compile(rb"</?([^\s/>]+)")
+_UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
+
+
+class Edit(NamedTuple):
+    """One change: the bytes from ``start`` to ``end`` give way to ``new``; an insertion where both are one place."""
+
+    start: int
+    end: int
+    new: bytes
+
+
+@dataclass(slots=True)
+class Node:
+    """One element by its places in the part: its start tag, what is inside, its end tag."""
+
+    space: str
+    name: str
+    """The name without its prefix."""
+    attributes: Mapping[str, str]
+    start: int
+    inner: int
+    """Where the start tag ends."""
+    close: int = -1
+    """Where the end tag begins; the same as ``end`` where the element is a single tag."""
+    end: int = -1
+    children: list["Node"] = field(default_factory=list)
+    text: str = ""
+
+    def child(self, name: str) -> "Node | None":
+        """Return the first child of a name in the namespace of this element, or None."""
+        return next((each for each in self.children if each.name == name and each.space == self.space), None)
+
+    def named(self, name: str) -> list["Node"]:
+        """Return the children of a name in the namespace of this element."""
+        return [each for each in self.children if each.name == name and each.space == self.space]
+
+    def walk(self) -> Iterator["Node"]:
+        """Yield the element and everything inside it, in the order of the part."""
+        waiting = [self]
+        while waiting:
+            node = waiting.pop()
+            yield node
+            waiting += reversed(node.children)
+
+
+class Part:
+    """An XML part, its places counted in UTF-8, and the edits that are to be made in it.
+
+    Raises WorkbookError where the part is absent or no whole XML.
+    """
+
+    def __init__(self, package: Package, name: str) -> None:
+        self.package = package
+        self.name = name
+        self._edits: list[Edit] = []
+        raw = package.read(name)
+        self._codec = _codec(raw)
+        self.data = raw
+        if self._codec is not None:
+            try:
+                self.data = raw.decode(self._codec).encode()
+            except UnicodeError as error:
+                raise package.refused(f"the workbook is damaged: {shown(name)} is no whole XML ({error})") from error
+        # A part may say that it is in ASCII; characters beyond it can be written so, where it has none itself.
+        self._ascii = self.data.isascii()
+
+    def parser(self) -> expat.XMLParserType:
+        """Return a parser for :attr:`data`."""
+        return xml_parser(self.package, self.name, None if self._codec is None else "utf-8")
+
+    def run(self, parse: Callable[[], object]) -> None:
+        """Run a parse; WorkbookError where the part is damaged."""
+        with_errors(self.package, self.name, parse)
+
+    def tag_end(self, start: int) -> int:
+        """Return where the tag that begins at ``start`` ends."""
+        match = _TAG.match(self.data, start)
+        if match is None:
+            raise self.package.refused(f"the workbook is damaged: {shown(self.name)} is no whole XML")
+        return match.end()
+
+    def element_end(self, inner: int, close: int) -> int:
+        """Return where an element ends: its start tag ends at ``inner``, and ``close`` is where its end was seen."""
+        return inner if self.single(inner) else self.tag_end(close)
+
+    def single(self, inner: int) -> bool:
+        """Return whether the start tag that ends at ``inner`` is the whole element."""
+        return self.data[inner - 2 : inner] == b"/>"
+
+    def prefix(self, node: Node) -> str:
+        """Return the prefix of an element with its colon, or nothing."""
+        return _prefix(self.qualified(node.start))
+
+    def qualified(self, start: int) -> str:
+        """Return the name, prefix included, of the tag that begins at ``start``."""
+        match = _NAME.match(self.data, start)
+        if match is None:
+            raise ValueError(f"no tag begins at {start}")
+        return match[1].decode()
+
+    def insert(self, at: int, text: str) -> None:
+        """Insert text; of several insertions at one place the first comes first."""
+        self.replace(at, at, text)
+
+    def replace(self, start: int, end: int, text: str) -> None:
+        """Put text in the place of what stands from ``start`` to ``end``."""
+        new = text.encode("ascii", "xmlcharrefreplace") if self._ascii else text.encode()
+        self._edits.append(Edit(start, end, new))
+
+    def set_attribute(self, start: int, name: str, value: str) -> None:
+        """Give the tag that begins at ``start`` an attribute without a prefix, or another value of it."""
+        place = self._value_of(start, name)
+        if place is not None:
+            self.replace(*place, quoted(value))
+        else:
+            self.insert(start + 1 + len(self.qualified(start).encode()), f' {name}="{quoted(value)}"')
+
+    def copied(self, node: Node, name: str, value: str) -> str:
+        """Return a copy of an element with another value of an attribute that it has."""
+        place = self._value_of(node.start, name)
+        if place is None:
+            raise ValueError(f"no attribute {name} at {node.start}")
+        whole = self.data[node.start : place[0]] + quoted(value).encode() + self.data[place[1] : node.end]
+        return whole.decode()
+
+    def _value_of(self, start: int, name: str) -> tuple[int, int] | None:
+        """Return where the value of an attribute stands, without its quotes; None where the tag has none."""
+        for match in _ATTRIBUTE.finditer(self.data, start, self.tag_end(start)):
+            if match[1] == name.encode():
+                return match.span(2 if match[2] is not None else 3)
+        return None
+
+    def append(self, node: Node, text: str) -> None:
+        """Insert text as the last thing inside an element, opening it where it is a single tag."""
+        if node.close != node.end:
+            self.insert(node.close, text)
+        else:
+            self.open(node.start, node.end, text)
+
+    def open(self, start: int, end: int, text: str) -> None:
+        """Put text inside the element that is a single tag from ``start`` to ``end``."""
+        self.replace(end - 2, end, f">{text}</{self.qualified(start)}>")
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything is to be changed."""
+        return bool(self._edits)
+
+    def edited(self) -> bytes:
+        """Return the part with its edits, in its own encoding."""
+        return self._packed(b"".join(self._pieces()))
+
+    def undone(self, edited: bytes) -> bytes:
+        """Return the part as it was, from the bytes of :meth:`edited`; ValueError where an edit is not found there."""
+        data = edited if self._codec is None else edited.decode(self._codec).encode()
+        kept, at, done = [], 0, 0
+        for edit in self._ordered():
+            kept.append(data[at : at + edit.start - done])
+            at += edit.start - done
+            if data[at : at + len(edit.new)] != edit.new:
+                raise ValueError(f"{self.name}: an edit is not where it belongs")
+            kept.append(self.data[edit.start : edit.end])
+            at, done = at + len(edit.new), edit.end
+        kept.append(data[at:])
+        return self._packed(b"".join(kept))
+
+    def _ordered(self) -> list[Edit]:
+        return sorted(self._edits, key=lambda edit: (edit.start, edit.end))
+
+    def _pieces(self) -> Iterator[bytes | memoryview]:
+        whole = memoryview(self.data)
+        done = 0
+        for edit in self._ordered():
+            if edit.start < done:
+                raise ValueError(f"{self.name}: two edits overlap at {edit.start}")
+            yield whole[done : edit.start]
+            yield edit.new
+            done = edit.end
+        yield whole[done:]
+
+    def _packed(self, data: bytes) -> bytes:
+        return data if self._codec is None else data.decode().encode(self._codec)
+
+
+class Outline:
+    """The elements of a part as a tree of :class:`Node`; ``prefixes`` holds those that hold for the whole part."""
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        self.prefixes: dict[str, str] = {}
+        self.root: Node | None = None
+        self.stack: list[Node] = []
+        self.parser = part.parser()
+        self.parser.StartNamespaceDeclHandler = self._declared
+        self.watch()
+
+    def watch(self) -> None:
+        """Take the parser's events as an outline does."""
+        self.parser.StartElementHandler = self.started
+        self.parser.EndElementHandler = self.ended
+        self.parser.CharacterDataHandler = self.text
+
+    def parsed(self) -> Node:
+        """Parse the whole part and return its root."""
+        self.part.run(lambda: self.parser.Parse(self.part.data, True))
+        if self.root is None:
+            raise self.part.package.refused(f"the workbook is damaged: {shown(self.part.name)} is empty")
+        return self.root
+
+    def started(self, name: str, attributes: Mapping[str, str]) -> None:
+        """Take the start of an element."""
+        start = self.parser.CurrentByteIndex
+        space, _, local = name.rpartition("}")
+        node = Node(space, local, attributes, start, self.part.tag_end(start))
+        if self.stack:
+            self.stack[-1].children.append(node)
+        else:
+            self.root = node
+        self.stack.append(node)
+
+    def ended(self, _name: str) -> None:
+        """Take the end of an element."""
+        node = self.stack.pop()
+        node.end = self.part.element_end(node.inner, self.parser.CurrentByteIndex)
+        node.close = node.inner if node.end == node.inner else self.parser.CurrentByteIndex
+
+    def text(self, text: str) -> None:
+        """Take character data."""
+        self.stack[-1].text += text
+
+    def _declared(self, prefix: str | None, uri: str) -> None:
+        if self.root is None:
+            self.prefixes[uri] = f"{prefix}:" if prefix else ""
+
+
+def place_in_order(root: Node, name: str, order: Sequence[str]) -> int:
+    """Return where a child of ``root`` belongs that is to be added, by the order that the schema gives."""
+    before = set(order[: order.index(name)])
+    return max((each.end for each in root.children if each.name in before and each.space == root.space),
+               default=root.inner)  # fmt: skip
+
+
+def quoted(value: str) -> str:
+    """Return text as it stands in an attribute."""
+    return escape(value, {'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
+
+
+def _prefix(qualified: str) -> str:
+    prefix, colon, _ = qualified.rpartition(":")
+    return prefix + colon
+
+
+def _codec(raw: bytes) -> str | None:
+    """Return the codec of a part in UTF-16; None for any other, which is UTF-8 or refused by its parser."""
+    return next((codec for mark, codec in _UTF_16 if raw.startswith(mark)), None)

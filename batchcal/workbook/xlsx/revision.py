@@ -1,0 +1,130 @@
+"""A package with what is added to it: every part that is not named here goes over with its bytes as they are."""
+
+import io
+import zipfile
+from itertools import count
+from posixpath import dirname, relpath
+from typing import NoReturn
+
+from batchcal.workbook.xlsx.markup import Node, Outline, Part, quoted
+from batchcal.workbook.xlsx.package import (
+    CONTENT_TYPES_PART,
+    RELATIONSHIPS,
+    STRICT_RELATIONSHIPS,
+    Package,
+    relationships_part,
+)
+
+_RIGHTS = 0o644 << 16
+
+
+class Revision:
+    """What is to be written into a package: edits of its parts, and new parts."""
+
+    def __init__(self, package: Package) -> None:
+        self.package = package
+        self._parts: dict[str, Part] = {}
+        self._roots: dict[str, tuple[Node, Outline]] = {}
+        self._new: dict[str, bytes] = {}
+        self._identifiers: dict[str, set[str]] = {}
+
+    def part(self, name: str) -> Part:
+        """Return a part of the package to be edited; the same one whenever it is asked for."""
+        name = self.package.spelt(name)
+        if name not in self._parts:
+            self._parts[name] = Part(self.package, name)
+        return self._parts[name]
+
+    def outline(self, name: str) -> tuple[Part, Node, Outline]:
+        """Return a part, its root, and the outline that the root came from."""
+        part = self.part(name)
+        if part.name not in self._roots:
+            outline = Outline(part)
+            self._roots[part.name] = (outline.parsed(), outline)
+        return part, *self._roots[part.name]
+
+    def free_part(self, stem: str, ending: str) -> str:
+        """Return a name for a new part, ``stem`` and a number, that no other part has."""
+        taken = {name.casefold() for name in (*self.package.names, *self._new)}
+        return next(name for number in count(1) if (name := f"{stem}{number}{ending}").casefold() not in taken)
+
+    def add(self, name: str, data: bytes, content_type: str) -> None:
+        """Add a new part with its content type."""
+        self._new[name] = data
+        part, root, _ = self.outline(CONTENT_TYPES_PART)
+        prefix = part.prefix(root)
+        part.append(
+            root, f'<{prefix}Override PartName="/{quoted(name)}" ContentType="{quoted(content_type)}"/>'
+        )  # fmt: skip
+
+    def relate(self, source: str, kind: str, target: str) -> str:
+        """Add a relationship from one part to another and return its identifier."""
+        part, root, _ = self.outline(relationships_part(source))
+        taken = self._identifiers.setdefault(part.name, {each.attributes.get("Id", "") for each in root.children})
+        identifier = next(name for number in count(1) if (name := f"rId{number}") not in taken)
+        taken.add(identifier)
+        base = STRICT_RELATIONSHIPS if self.package.strict else RELATIONSHIPS
+        part.append(
+            root,
+            f'<{part.prefix(root)}Relationship Id="{identifier}" Type="{base}/{kind}" '
+            f'Target="{quoted(relpath(target, dirname(source) or "."))}"/>',
+        )
+        return identifier
+
+    def packed(self) -> bytes:
+        """Return the new package; WorkbookError where it would not hold all that the old one holds.
+
+        The parts stand in their order and bear their times; new ones stand at the end. The same content gives the
+        same bytes.
+        """
+        changed = {name: part for name, part in self._parts.items() if part.changed}
+        stream = io.BytesIO()
+        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as target:
+            target.comment = self.package.remark
+            for entry in self.package.entries:
+                name = entry.filename
+                edited = changed.get(name)
+                data = b"" if entry.is_dir() else self.package.read(name) if edited is None else edited.edited()
+                target.writestr(_entry(entry, name), data)
+            workbook = self.package.spelt(self.package.workbook_part)
+            like = next(entry for entry in self.package.entries if entry.filename == workbook)
+            for name, data in self._new.items():
+                target.writestr(_entry(like, name), data)
+        result = stream.getvalue()
+        self._check(result, changed)
+        return result
+
+    def _check(self, result: bytes, changed: dict[str, Part]) -> None:
+        """Hold the result against the old package: with the edits taken out again it must be the same, byte by byte."""
+        with zipfile.ZipFile(io.BytesIO(result)) as written:
+            names = [entry.filename for entry in written.infolist()]
+            olds = [entry.filename for entry in self.package.entries]
+            if names != olds + list(self._new):
+                self._refuse("its list of parts")
+            for entry in self.package.entries:
+                now = written.getinfo(entry.filename)
+                if entry.filename not in changed:
+                    if (now.file_size, now.CRC) != (entry.file_size, entry.CRC) and not entry.is_dir():
+                        self._refuse(entry.filename)
+                elif not _same(changed[entry.filename], written.read(now), self.package.read(entry.filename)):
+                    self._refuse(entry.filename)
+
+    def _refuse(self, part: str) -> NoReturn:
+        raise self.package.refused(f"the results workbook would not hold all of yours ({part}); nothing is written")
+
+
+def _same(part: Part, written: bytes, source: bytes) -> bool:
+    try:
+        return part.undone(written) == source
+    except ValueError:
+        return False
+
+
+def _entry(like: zipfile.ZipInfo, name: str) -> zipfile.ZipInfo:
+    entry = zipfile.ZipInfo(name, like.date_time)
+    same = name == like.filename
+    entry.compress_type = like.compress_type if same else zipfile.ZIP_DEFLATED
+    entry.create_system = like.create_system if same else 3
+    entry.external_attr = like.external_attr if same else _RIGHTS
+    entry.comment = like.comment if same else b""
+    return entry
