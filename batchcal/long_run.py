@@ -7,7 +7,7 @@ from pathlib import Path
 
 from batchcal.errors import BatchcalError, UsageError
 from batchcal.history import History, Passed
-from batchcal.outputs import write_file
+from batchcal.outputs import standing, write_files
 from batchcal.report.trend import trend_page
 from batchcal.trend.figures import history
 from batchcal.trend.read import read_folders
@@ -54,9 +54,9 @@ def long_run(
         raise UsageError(f"--since {since} is after --until {until}")
     target = folders[0] if out is None else out
     page, workbook = target / PAGE, target / WORKBOOK
-    standing = [path.name for path in (workbook, page) if path.exists()]
-    if standing and not force:
-        raise UsageError(f"{' and '.join(standing)}: already in {target}; use --force, or another --out")
+    already = standing(workbook, page)
+    if already and not force:
+        raise UsageError(f"{' and '.join(already)}: already in {target}; use --force, or another --out")
     days, passed = read_folders(folders)
     where = ", ".join(str(folder) for folder in folders)
     if not days:
@@ -64,6 +64,5 @@ def long_run(
     found = history(days, passed, since, until)
     if found is None:
         raise NothingReadError(f"{where}: no results file holds a firing with a date among the days asked for", passed)
-    write_file(workbook, trend_workbook(found))
-    write_file(page, trend_page(found, WORKBOOK).encode())
+    write_files({workbook: trend_workbook(found), page: trend_page(found, WORKBOOK).encode()})
     return LongRun(found, page, workbook)

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from batchcal.errors import UsageError
-from batchcal.outputs import sha256, write_file
+from batchcal.outputs import standing, write_files
+from batchcal.replacing import sha256
 from batchcal.report.verification import validation_page
 from batchcal.verification.cases import run_cases
 from batchcal.verification.record import validation_record
@@ -37,12 +38,11 @@ def verify(out: Path, when: dt.datetime, *, force: bool = False) -> Verified:
     """
     stem = f"batchcal-validation-{when.date().isoformat()}"
     page, document = out / f"{stem}.html", out / f"{stem}.json"
-    standing = [path.name for path in (page, document) if path.exists()]
-    if standing and not force:
-        raise UsageError(f"{' and '.join(standing)} of this day: already in {out}; use --force, or another --out")
+    already = standing(page, document)
+    if already and not force:
+        raise UsageError(f"{' and '.join(already)} of this day: already in {out}; use --force, or another --out")
     record = validation_record(run_cases(), when)
     written = validation_page(record).encode()
-    write_file(page, written)
     whole = {**record, "outputs": {page.name: sha256(written)}}
-    write_file(document, (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode())
+    write_files({page: written, document: (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()})
     return Verified(whole, page, document)
