@@ -1,15 +1,18 @@
 """The sheet Record of the results workbook: what an auditor needs to work the results out again."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
-from batchcal.items import SETUP_ITEMS, SetupItem
-from batchcal.logged import SetupEntry
-from batchcal.model import Evaluation, Quantity, Series, Settings
+from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
+from batchcal.logged import ColumnsFile, SetupEntry
+from batchcal.model import Evaluation, HeatCapacityEntry, Quantity, Series, Settings
+from batchcal.release import Issue
 from batchcal.workbook import styles
+from batchcal.workbook.conversions import conversions
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import (
     Content,
@@ -21,6 +24,7 @@ from batchcal.workbook.tables import (
     write_line,
     write_table,
 )
+from batchcal.workbook.working.live import Live, fixed, on_sheet
 
 _FIELDS = (
     Field("Setting", 34),
@@ -34,16 +38,29 @@ _FIELDS = (
 )
 
 _CONSTANTS = ("Constant", "", "Value", "Unit", "", "Source", "Mark", "")
+_CONVERSIONS = ("Conversion", "", "Factor", "Unit", "", "Source", "Mark", "")
 _SERIES = (
     "Heat capacity of", "Series and state", "Mean (J/K)", "Firings", "Last fired", "Spread and rises", "In force to",
     "Firing nos.",
 )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class RecordCells:
+    """The figures in force as formulas refer to them: settings and conversions by name, constants by key."""
+
+    settings: Mapping[str, Live]
+    constants: Mapping[str, Live]
+    conversions: Mapping[str, Live]
+
+
 def fill_record(
     sheet: Worksheet, look: Look, evaluation: Evaluation, constants: Sequence[Quantity], remarks: Sequence[str]
-) -> None:
-    """Fill the sheet Record; ``remarks`` are sentences on the making of this workbook."""
+) -> RecordCells:
+    """Fill the sheet Record, and return where its figures stand, for formulas that refer to them.
+
+    ``remarks`` are sentences on the making of this workbook.
+    """
     set_field_widths(sheet, _FIELDS)
     row = write_line(sheet, look, 1, "Record", styles.TITLE, height=28)
     for text in (
@@ -55,16 +72,41 @@ def fill_record(
     for label, text in (
         ("Workbook", evaluation.batch.file_name),
         ("SHA-256 of its bytes", evaluation.batch.sha256),
+        *_column_map(evaluation.batch.columns),
         ("Program", f"batchcal {__version__}"),
+        ("SHA-256 of the settings", evaluation.settings_sha256),
+        ("Release", evaluation.release.words),
+        *_superseded(evaluation.release.issued),
     ):
         row = _pair(sheet, look, row, label, text)
     row = _section(sheet, look, row + 1, "Heat capacity in the day's firings")
     row = write_table(sheet, look, row, _named(_SERIES), [_series_row(series) for series in evaluation.series])
     row = _section(sheet, look, row + 1, "Settings in force")
-    row = write_table(sheet, look, row, _FIELDS, _setting_rows(evaluation.settings))
+    settings = row + 1
+    rows = _setting_rows(evaluation.settings)
+    row = write_table(sheet, look, row, _FIELDS, rows)
     row = _section(sheet, look, row + 1, "Constants used")
+    first = row + 1
     row = write_table(sheet, look, row, _named(_CONSTANTS), [_constant_row(constant) for constant in constants])
+    row = _section(sheet, look, row + 1, "Conversions of units")
+    factors, first_factor = conversions(evaluation), row + 1
+    write_table(sheet, look, row, _named(_CONVERSIONS), [_constant_row(factor) for factor in factors])
     styles.print_setup(sheet, None)
+    return RecordCells(
+        _figures(sheet, settings, [(contents[0], contents[2]) for contents in rows]),
+        _figures(sheet, first, [(constant.key, constant.value) for constant in constants]),
+        _figures(sheet, first_factor, [(factor.name, factor.value) for factor in factors]),
+    )
+
+
+def _figures(sheet: Worksheet, first: int, named: Sequence[tuple[Content, Content]]) -> dict[str, Live]:
+    """Return the figures of a table that begins in row ``first`` by their names, with their addresses."""
+    found = {}
+    for row, (name, value) in enumerate(named, first):
+        key = name.value if isinstance(name, Item) else name
+        if isinstance(key, str) and isinstance(value, float):
+            found[key] = Live(on_sheet(sheet.title, fixed(f"C{row}")), value)
+    return found
 
 
 def _named(headings: Sequence[str]) -> list[Field]:
@@ -130,12 +172,14 @@ def _setting_rows(settings: Settings) -> list[list[Content]]:
 
 def _labelled(settings: Settings, item: SetupItem) -> list[tuple[str, Quantity]]:
     if item.key == "heat_capacity":
-        return [
-            (f"{item.name} [{'/'.join(filter(None, (entry.calorimeter, entry.bomb)))}]", entry.quantity)
-            for entry in settings.heat_capacities
-        ]
+        return [(entered_name(entry), entry.quantity) for entry in settings.heat_capacities]
     heats = settings.aid_heats if item.key == "aid_heat" else settings.capsule_heats
     return [(f"{item.name} [{label}]", quantity) for label, quantity in heats.items()]
+
+
+def entered_name(entry: HeatCapacityEntry) -> str:
+    """Return the name under which an entered heat capacity stands on Record."""
+    return f"{SETUP_ITEMS_BY_KEY['heat_capacity'].name} [{'/'.join(filter(None, (entry.calorimeter, entry.bomb)))}]"
 
 
 def _quantity_row(name: str, quantity: Quantity, entry: SetupEntry | None) -> list[Content]:
@@ -177,6 +221,24 @@ def _words(value: object) -> str:
     return f"{value:.15g}" if isinstance(value, float) else str(value)
 
 
+def _superseded(issued: Issue | None) -> list[tuple[str, str]]:
+    """Return the issue that the last one replaces, by the hash of its results file, and what changed."""
+    if issued is None or issued.replaces is None:
+        return []
+    changed = [("Changed", change.words) for change in issued.changed]
+    return [(f"Replaces issue {issued.replaces}", f"results file SHA-256 {issued.replaces_sha256}"), *changed]
+
+
+def _column_map(columns: ColumnsFile | None) -> list[tuple[str, str]]:
+    """Return the file of the column map, its hash, and what each heading was read as."""
+    if columns is None:
+        return []
+    read = [(f"{sheet}: {heading}", f"read as {means}") for sheet, heading, means in columns.read]
+    return [("Column map", columns.file_name), ("SHA-256 of its bytes", columns.sha256), *read]
+
+
 def _place(entry: SetupEntry) -> Item:
     address = entry.place.cell("value") or f"A{entry.place.row}"
+    if not entry.place.in_workbook:
+        return Item(entry.place.where("value"))
     return Item(f"{entry.place.sheet}!{address}", style=styles.WHERE, link=(entry.place.sheet, address))
