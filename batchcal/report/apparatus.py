@@ -9,7 +9,7 @@ from batchcal.model import Evaluation, Series, apparatus_name
 from batchcal.report.charts import check_limit_percent
 from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows, sentence
 from batchcal.report.working import firing_anchor
-from batchcal.terms import Purpose, SeriesState
+from batchcal.terms import FiringState, Purpose, SeriesState
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +19,9 @@ class SeriesRow:
     apparatus: str
     series: str
     heat_capacity: str
-    state: SeriesState
-    in_order: bool
+    state: str
+    in_order: bool | None
+    """None for one that a newer one has replaced."""
     n: str
     sd: str
     rsd: str
@@ -130,15 +131,78 @@ def _alike(compared: CalibrationComparison) -> str:
     return sentence(f"{text}: {'; '.join(part for part in parts if part)}")
 
 
+_WHY = {
+    "series-expired": "expired",
+    "series-too-few": "from too few firings",
+    "series-too-scattered": "too scattered",
+    "series-undated": "without a date",
+    "series-not-named": "not taken, for its firings look like several series",
+    "series-limit-missing": "not judged, for Setup gives no limit",
+    "heat-capacity-twice": "given by Setup and by a series",
+    "heat-capacity-incomplete": "without source or date",
+    "part-changed": "older than a part that was changed",
+}
+"""What a finding says of the heat capacity that it stops."""
+
+_STATES = {
+    SeriesState.EXPIRED: "expired",
+    SeriesState.TOO_FEW: "from too few firings",
+    SeriesState.TOO_SCATTERED: "too scattered",
+}
+"""The same of a state, where no finding stops for it."""
+
+
+def _why(evaluation: Evaluation, series: Series) -> str:
+    """Return in words why the heat capacity may not be used by the firings that rest on it, "" where they may."""
+    about = [finding for finding in series.findings if finding.severity.stops]
+    resting = [
+        finding
+        for firing in evaluation.firings
+        if firing.series == series and firing.state is not FiringState.SET_ASIDE
+        for finding in firing.findings
+        if finding.severity.stops and finding.code in ("series-expired", "part-changed")
+    ]
+    stops = [*about, *resting]
+    if stops:
+        known = [_WHY[finding.code] for finding in stops if finding.code in _WHY]
+        return known[0] if known else "held by what was found about its firings"
+    return "" if series.replaced_on is not None else _STATES.get(series.state, "")
+
+
+def _in_use(evaluation: Evaluation, series: Series) -> bool:
+    """Whether firings that take part rest on a heat capacity, or would if it had not come to nothing."""
+    stops = {finding for finding in series.findings if finding.severity.stops}
+    return any(
+        firing.series == series or (firing.series is None and not stops.isdisjoint(firing.findings))
+        for firing in evaluation.firings
+        if firing.purpose is not Purpose.CALIBRATION and firing.state is not FiringState.SET_ASIDE
+    )
+
+
+def _named(series: Series) -> str:
+    """Return which heat capacity of an apparatus is meant: the name of its series, and its date."""
+    name = "of Setup" if series.n is None else f"series {series.name}" if series.name else "series without a name"
+    return f"{name}, {date(series.date)}" if series.date is not None else name
+
+
 def _answer(evaluation: Evaluation, checks: tuple[CheckRow, ...]) -> tuple[bool | None, str]:
-    """Return whether the heat capacities in use and the checks are in order, and how that is said."""
-    in_use = [series for series in evaluation.series if any(firing.series == series for firing in evaluation.firings)]
-    wrong = [f"the heat capacity of {s.apparatus} is {s.state}" for s in in_use if s.state is not SeriesState.IN_FORCE]
+    """Return whether the heat capacities in use and the checks are in order, and how that is said.
+
+    One that a newer one has replaced is in order for the firings of its time.
+    """
+    in_use = [series for series in evaluation.series if _in_use(evaluation, series)]
+    reasons: dict[tuple[str, str], list[str]] = {}
+    for series in in_use:
+        if why := _why(evaluation, series):
+            reasons.setdefault((series.apparatus, why), []).append(_named(series))
+    wrong = [f"the heat capacity of {name} is {why} ({'; '.join(which)})" for (name, why), which in reasons.items()]
     wrong += [f"check firing {check.firing} is out" for check in checks if check.judged == "out"]
     if wrong:
         return False, f"No: {joined(wrong)}."
     if not in_use:
         return None, "Not judged: no heat capacity was used."
+    if any(finding.code == "heat-capacity-missing" for finding in evaluation.findings):
+        return None, "Not judged in full: some firings have no heat capacity; those in use are in force."
     unchecked = any(finding.code == "check-missing" for finding in evaluation.findings)
     if unchecked or any(check.judged != "in" for check in checks):
         return None, "Not judged in full: the heat capacity in use is in force, and a check is missing or not judged."
@@ -148,21 +212,31 @@ def _answer(evaluation: Evaluation, checks: tuple[CheckRow, ...]) -> tuple[bool 
 def _series(evaluation: Evaluation, series: Series) -> SeriesRow:
     where = rows(firing.row.place for name in series.firings for firing in evaluation.firings if firing.name == name)
     rises = series.rise_range_K
+    why = _why(evaluation, series)
     return SeriesRow(
         apparatus=series.apparatus,
         series=series.name,
         heat_capacity=fixed(series.heat_capacity_J_per_K, 1),
-        state=series.state,
-        in_order=series.state is SeriesState.IN_FORCE,
+        state=_state(series, held=bool(why)),
+        in_order=False if why else True if series.replaced_on is None else None,
         n="Setup value" if series.n is None else str(series.n),
         sd=fixed(series.sd_J_per_K, 1),
         rsd=fixed(series.rsd_percent, 3),
         rises=NONE if rises is None else f"{fixed(rises[0], 3)} to {fixed(rises[1], 3)}",
         day=date(series.date),
         expires=date(series.expires),
-        left=_left(series.expires, _today(evaluation)),
-        where=joined(where) or series.source,
+        left=_left(series.expires, _today(evaluation)) if series.replaced_on is None else NONE,
+        where="; ".join(part for part in (joined(where) or series.source, why) if part),
     )
+
+
+def _state(series: Series, *, held: bool) -> str:
+    """Return the state of a heat capacity in words; one that is in force by its date may be held for another reason."""
+    if series.heat_capacity_J_per_K is None:
+        return "not computed"
+    if series.replaced_on is not None:
+        return f"replaced on {date(series.replaced_on)}"
+    return "in force, held" if held and series.state is SeriesState.IN_FORCE else str(series.state)
 
 
 def _today(evaluation: Evaluation) -> dt.date | None:

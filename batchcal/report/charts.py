@@ -31,6 +31,15 @@ BAR_LIMIT = 72.0
 """Where the limit line of a difference bar stands; a bar ends at one and a half times the limit."""
 
 
+MOST_POINTS = 40
+"""Results that a chart holds at the most: the last ones, with their number said."""
+
+
+def _last(count: int) -> str:
+    """Return how many of the results are drawn, where not all are."""
+    return f" The last {MOST_POINTS} of {count}." if count > MOST_POINTS else ""
+
+
 def difference_bar(sample: SampleResult) -> Bar | None:
     """Return the bar of a sample's range against its limit, or None where the two are not both known."""
     difference, limit = sample.range_J_per_g, sample.limit_J_per_g
@@ -93,8 +102,8 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
         low, high = expected_half()
         band = x(low), x(high)
         caption += (
-            " Where a laboratory scatters just as the limit supposes, half of its pairs fall into the shaded range "
-            f"({fixed(low, 2)} to {fixed(high, 2)} of the limit; derived, normal scatter)."
+            " Shaded: half of all pairs fall there if a laboratory scatters just as the limit supposes "
+            f"({fixed(low, 2)} to {fixed(high, 2)}; derived, normal scatter)."
         )
     return RatioChart(
         "ratio",
@@ -131,6 +140,7 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
     ]
     if mean is None or sd is None or not used:
         return None
+    count, used = len(used), used[-MOST_POINTS:]
     low, high = mean - 2 * sd, mean + 2 * sd
     values = [value for _, value in used]
     scale = _Scale(min(low, *values), max(high, *values), len(used))
@@ -141,9 +151,8 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
     return DotChart(
         key,
         f"Heat capacity, {series.apparatus}",
-        f"{counted(len(used), 'benzoic acid firing')}, mean {fixed(mean, 1)} J/K, standard deviation "
-        f"{fixed(sd, 1)} J/K.",
-        "J/K, by firing number. Shaded: within two standard deviations of the mean.",
+        f"{counted(count, 'benzoic acid firing')}, mean {fixed(mean, 1)} J/K, standard deviation {fixed(sd, 1)} J/K.",
+        f"J/K, by firing number. Shaded: within two standard deviations of the mean.{_last(count)}",
         scale.frame,
         (scale.y(high), scale.y(low)),
         scale.rules(lines),
@@ -165,6 +174,7 @@ def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
     checks = [(firing, firing.recovery_percent) for firing in evaluation.firings if firing.recovery_percent is not None]
     if not checks:
         return None
+    count, checks = len(checks), checks[-MOST_POINTS:]
     limit = check_limit_percent(evaluation)
     values = [value for _, value in checks]
     reach = [100.0 - (limit or 0.0), 100.0 + (limit or 0.0)]
@@ -182,7 +192,8 @@ def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
         f"Recovery of the certificate value: {found}."
         + ("" if limit is None else f" Limit {fixed(limit, 2)} % either way."),
         "Per cent of the certificate value, by firing number. "
-        + ("No check limit is set on Setup, so none is drawn." if limit is None else "Dashed: the check limit."),
+        + ("No check limit is set on Setup, so none is drawn." if limit is None else "Dashed: the check limit.")
+        + _last(count),
         scale.frame,
         None if limit is None else (scale.y(100 + limit), scale.y(100 - limit)),
         scale.rules(lines),
@@ -216,6 +227,7 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
         for firing in evaluation.firings
         if firing.nitric_J is not None or firing.state is FiringState.NOT_COMPUTED
     ]
+    count, shown = len(shown), shown[-MOST_POINTS:]
     highest = max(((firing.nitric_J or 0.0) + max(firing.sulphuric_J or 0.0, 0.0) for firing in shown), default=0.0)
     if highest <= 0:
         return None
@@ -254,7 +266,7 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
         "Acid per firing",
         f"Heat of acid for {counted(len(shown), 'firing')}; the highest is {fixed(highest, 1)} J; "
         f"not found for {missing}.",
-        "J, by firing number. Filled: nitric; hatched: sulphuric; cross: not computed.",
+        f"J, by firing number. Filled: nitric; hatched: sulphuric; cross: not computed.{_last(count)}",
         frame,
         tuple(
             Tick(position(frame.bottom - scale * step * level), fixed(step * level, 0 if step >= 1 else 1))

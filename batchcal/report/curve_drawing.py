@@ -8,7 +8,8 @@ is the corrected rise, and there it is drawn.
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+import statistics
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from batchcal.logged import ReadingRow
@@ -23,19 +24,26 @@ COLUMN = 2.0
 """Width of the columns in which a small strip gathers its readings, from the lowest to the highest."""
 ROUGHNESS = 0.2
 """How far a small curve may pass a reading, in units of the drawing: less than the width of its line."""
+_FEWEST = 3
+"""Fewest readings to which a line is fitted anew."""
 WORDS_APART = 62.0
 """Room that two words above a curve need between their middles."""
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """The line fitted to the fore or after period, and the distances of its readings from it (K)."""
+    """The line fitted to the fore or after period, and the distances of its readings from it (K).
+
+    ``fitted`` is how many of the readings it was fitted to, ``scatter`` their standard deviation about it (K).
+    """
 
     times: tuple[float, ...]
     residuals: tuple[float, ...]
     rate: float
     mean_time: float
     mean_C: float
+    fitted: int
+    scatter: float
 
     def at(self, time_min: float) -> float:
         """Return the temperature of the line (°C) at a time (min)."""
@@ -52,26 +60,42 @@ class Scale:
     step_K: float | None
 
 
-def lines(curve: Curve) -> tuple[Line, Line]:
-    """Return the lines of fore and after period; the readings at firing and at the end of main count in both."""
+def lines(curve: Curve, left_out: Collection[float] = ()) -> tuple[Line, Line]:
+    """Return the lines of fore and after period; the readings at firing and at the end of main count in both.
+
+    ``left_out`` are minutes of readings that a finding doubts: their period's line is fitted to the others.
+    """
     fore, after = slice(0, curve.start + 1), slice(curve.end, None)
     return (
-        _line(curve.times_min[fore], curve.temperatures_C[fore], curve.fore_rate, curve.fore_mean_C),
-        _line(curve.times_min[after], curve.temperatures_C[after], curve.after_rate, curve.after_mean_C),
+        _line(curve, fore, (curve.fore_rate, curve.fore_mean_C, curve.fore_residual_sd_K), left_out),
+        _line(curve, after, (curve.after_rate, curve.after_mean_C, curve.after_residual_sd_K), left_out),
     )
 
 
-def _line(times: Sequence[float], temperatures: Sequence[float], rate: float, mean_C: float) -> Line:
-    mean_time = sum(times) / len(times)
-    residuals = tuple(
-        value - mean_C - rate * (time - mean_time) for time, value in zip(times, temperatures, strict=True)
-    )
-    return Line(tuple(times), residuals, rate, mean_time, mean_C)
+def _line(curve: Curve, period: slice, found: tuple[float, float, float], left_out: Collection[float]) -> Line:
+    """Return the line of a period as ``found`` (rate, mean temperature, scatter), or anew without what is left out."""
+    times, temperatures = curve.times_min[period], curve.temperatures_C[period]
+    kept = [(time, value) for time, value in zip(times, temperatures, strict=True) if time not in left_out]
+    rate, mean_C, scatter = found
+    if _FEWEST <= len(kept) < len(times):
+        rate = statistics.linear_regression(*zip(*kept, strict=True)).slope
+        mean_C = statistics.fmean(value for _, value in kept)
+    else:
+        kept = list(zip(times, temperatures, strict=True))
+    mean_time = statistics.fmean(time for time, _ in kept)
+
+    def off(time: float, value: float) -> float:
+        return value - mean_C - rate * (time - mean_time)
+
+    if len(kept) < len(times):
+        scatter = math.sqrt(math.fsum(off(time, value) ** 2 for time, value in kept) / (len(kept) - 2))
+    residuals = tuple(off(time, value) for time, value in zip(times, temperatures, strict=True))
+    return Line(times, residuals, rate, mean_time, mean_C, len(kept), scatter)
 
 
-def distances(curve: Curve) -> list[tuple[float, float]]:
+def distances(curve: Curve, left_out: Collection[float] = ()) -> list[tuple[float, float]]:
     """Return minute and distance from its line (K) of every reading of the fore and after period."""
-    return [pair for line in lines(curve) for pair in zip(line.times, line.residuals, strict=True)]
+    return [pair for line in lines(curve, left_out) for pair in zip(line.times, line.residuals, strict=True)]
 
 
 def handover(curve: Curve) -> float | None:
@@ -119,8 +143,8 @@ class _Axes:
     def line(self, line: Line, start: float, end: float) -> str:
         return f"M{self.x(start)} {self.y(line.at(start))}L{self.x(end)} {self.y(line.at(end))}"
 
-    def fits(self, curve: Curve) -> str:
-        return "".join(self.line(line, line.times[0], line.times[-1]) for line in lines(curve))
+    def fits(self, curve: Curve, left_out: Collection[float] = ()) -> str:
+        return "".join(self.line(line, line.times[0], line.times[-1]) for line in lines(curve, left_out))
 
     def band(self, step_K: float | None) -> tuple[float, float] | None:
         return None if step_K is None else (self.y(step_K), self.y(-step_K))
@@ -147,7 +171,7 @@ def large(
     """Return the large drawing of one firing's readings, as they stand in the sheet.
 
     ``words`` are title and description; ``trusted`` says that a rise was taken from the curve, which is then drawn;
-    ``named`` are the rows of the sheet whose readings are ringed.
+    ``named`` are the rows of the sheet whose readings are ringed, and without which the lines are drawn.
     """
     read = [(r.time_min, r.temperature_C, r.place.row) for r in rows if r.time_min is not None]
     points = [(time, value, row) for time, value, row in read if value is not None]
@@ -171,21 +195,24 @@ def large(
     )
     if curve is None:
         return chart
-    strip = _strip(axes, curve, step_K, [row.time_min for row in rows if row.place.row in named])
-    chart = replace(chart, fits=axes.fits(curve), uprights=axes.uprights(curve), strip=strip, foot=strip.bottom)
+    doubted = frozenset(time for time, _, row in points if row in named)
+    strip = _strip(axes, curve, step_K, doubted)
+    chart = replace(
+        chart, fits=axes.fits(curve, doubted), uprights=axes.uprights(curve), strip=strip, foot=strip.bottom
+    )
     minute = handover(curve) if trusted else None
     if minute is None:
         return chart
-    fore, after = lines(curve)
+    fore, after = lines(curve, doubted)
     reach = axes.line(fore, fore.times[-1], minute) + axes.line(after, minute, after.times[0])
     x, y0, y1 = axes.x(minute), axes.y(fore.at(minute)), axes.y(after.at(minute))
     text = f"{fixed(curve.rise_K + curve.heat_exchange_K, 4)} K"
     return replace(chart, reach=reach, gap=Gap(x, y0, y1, text, position(x + 6), position(y0 - (y0 - y1) * 0.35)))
 
 
-def _strip(axes: _Axes, curve: Curve, step_K: float | None, named: Sequence[float | None]) -> Strip:
+def _strip(axes: _Axes, curve: Curve, step_K: float | None, named: Collection[float]) -> Strip:
     """Return the strip of a large curve, as tall as its own farthest reading needs."""
-    pairs = distances(curve)
+    pairs = distances(curve, named)
     reach = _reach(pairs, step_K)
     scale = axes.below(axes.frame.bottom + 20, axes.frame.bottom + 70, reach)
 

@@ -1,6 +1,6 @@
 """The time-temperature curves of the day in words and drawings: those with a finding large, the others small."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from batchcal.findings import Finding
@@ -77,7 +77,7 @@ def curves_view(evaluation: Evaluation) -> CurvesView | None:
         drawn,
         _odd_caption(drawn, step_K) if drawn else "",
         tuple(_honest(firing, curve, scale) for firing, curve in honest) if scale else (),
-        _scale_in_words(scale) if scale else "",
+        f"{_periods_in_words(honest)} {_scale_in_words(scale)}" if scale else "",
         tuple(notes),
     )
 
@@ -86,21 +86,24 @@ def _odd(
     firing: FiringResult, found: tuple[Finding, ...], rows: Sequence[ReadingRow], step_K: float | None
 ) -> CurveView:
     points = [(r.time_min, r.temperature_C) for r in rows if r.time_min is not None and r.temperature_C is not None]
+    named = frozenset(finding.row or 0 for finding in found if finding.code in _AT_ONE_READING)
+    doubted = frozenset(r.time_min for r in rows if r.place.row in named and r.time_min is not None)
     chart = large(
         _key(firing),
-        (_title(firing), _described(firing, points, found)),
+        (_title(firing), _described(firing, points, found, doubted)),
         rows,
         firing.curve,
         trusted=firing.rise_K is not None,
-        named=frozenset(finding.row or 0 for finding in found if finding.code in _AT_ONE_READING),
+        named=named,
         step_K=step_K,
     )
-    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), _figures(firing), found)
+    figures = _figures(firing, doubted)
+    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), figures, found)
 
 
 def _honest(firing: FiringResult, curve: Curve, scale: Scale) -> CurveView:
     points = list(zip(curve.times_min, curve.temperatures_C, strict=True))
-    chart = small(_key(firing), (_title(firing), _described(firing, points, ())), curve, scale)
+    chart = small(_key(firing), (_title(firing), _described(firing, points)), curve, scale)
     figures = (
         f"{fixed(curve.rise_K, 3)} {fixed(curve.heat_exchange_K, 4, sign=True)} K",
         f"scatter {fixed(curve.fore_residual_sd_K * 1e3, 1)}, {fixed(curve.after_residual_sd_K * 1e3, 1)} mK",
@@ -117,18 +120,31 @@ def _title(firing: FiringResult) -> str:
     return f"Firing {firing.name}, temperature against time"
 
 
-def _figures(firing: FiringResult) -> tuple[str, ...]:
+def _figures(firing: FiringResult, doubted: Collection[float]) -> tuple[str, ...]:
     curve = firing.curve
     if curve is None:
         return ("No line was fitted to these readings, and no rise was taken from them.",)
-    texts = [
-        f"{name} {fixed(line.rate * 1e3, 2, sign=True)} mK/min, scatter {fixed(scatter * 1e3, 1)} mK "
-        f"({counted(len(line.times), 'reading')})."
-        for name, line, scatter in zip(
-            ("Fore", "After"), lines(curve), (curve.fore_residual_sd_K, curve.after_residual_sd_K), strict=True
+    texts = []
+    for name, line in zip(("Fore", "After"), lines(curve, doubted), strict=True):
+        without = ", without the ringed one" if line.fitted < len(line.times) else ""
+        texts.append(
+            f"{name} {fixed(line.rate * 1e3, 2, sign=True)} mK/min, scatter {fixed(line.scatter * 1e3, 1)} mK "
+            f"({counted(line.fitted, 'reading')}{without})."
         )
-    ]
+    texts.append(f"{_PERIODS[curve.firing_minute_found]}.")
     return (*texts, _rise_in_words(curve) if firing.rise_K is not None else "No rise was taken from this curve.")
+
+
+_PERIODS = {True: "Firing and end of the main period found by rule from the readings", False: "Periods as logged"}
+"""Whether the periods were found from the readings, in words."""
+
+
+def _periods_in_words(firings: Sequence[tuple[FiringResult, Curve]]) -> str:
+    """Return of which firings the periods were found by rule."""
+    found = [firing.name for firing, curve in firings if curve.firing_minute_found]
+    if len(found) in (0, len(firings)):
+        return f"{_PERIODS[bool(found)]}."
+    return f"{_PERIODS[True]} in {_firings(found)}, logged in the others."
 
 
 def _rise_in_words(curve: Curve) -> str:
@@ -139,7 +155,12 @@ def _rise_in_words(curve: Curve) -> str:
     )
 
 
-def _described(firing: FiringResult, points: Sequence[tuple[float, float]], found: Sequence[Finding]) -> str:
+def _described(
+    firing: FiringResult,
+    points: Sequence[tuple[float, float]],
+    found: Sequence[Finding] = (),
+    doubted: Collection[float] = (),
+) -> str:
     """Return what the drawing shows, for those who do not see it."""
     curve = firing.curve
     texts = []
@@ -150,7 +171,7 @@ def _described(firing: FiringResult, points: Sequence[tuple[float, float]], foun
             f"{fixed(min(values), 3)} to {fixed(max(values), 3)} °C."
         )
     if curve is not None:
-        minute, distance = max(distances(curve), key=lambda pair: abs(pair[1]))
+        minute, distance = max(distances(curve, doubted), key=lambda pair: abs(pair[1]))
         texts.append(
             f"Fired at {plain(curve.times_min[curve.start])} min, main period to {plain(curve.times_min[curve.end])} "
             f"min. Farthest from its line: {fixed(distance * 1e3, 1, sign=True)} mK at {plain(minute)} min."
@@ -169,7 +190,9 @@ def _odd_caption(drawn: Sequence[CurveView], step_K: float | None) -> str:
         texts.append("Cross: a minute without a temperature.")
     if not any(view.chart.strip for view in drawn):
         return " ".join(texts)
-    texts.append("Lines: fitted to the fore and the after period.")
+    ringed = any(view.chart.strip and view.chart.strip.rings for view in drawn)
+    without = ", without a ringed reading" if ringed else ""
+    texts.append(f"Lines: fitted to the fore and the after period{without}.")
     if any(view.chart.gap for view in drawn):
         texts.append(
             "Dashed: their reach to the minute where the one rate hands over to the other with the correction in use; "

@@ -1,5 +1,6 @@
 """Where every page is rendered: templates of the package, text escaped, nothing undefined."""
 
+import functools
 import importlib.resources
 import re
 
@@ -7,8 +8,12 @@ import jinja2
 import markupsafe
 
 
+@functools.cache
 def environment() -> jinja2.Environment:
-    """Return the environment in which the pages are rendered; its filter ``whole`` keeps dates from breaking."""
+    """Return the environment in which the pages are rendered; its filter ``whole`` keeps dates from breaking.
+
+    There is one, so that a template is compiled once however many workbooks are processed.
+    """
     made = jinja2.Environment(
         loader=jinja2.FunctionLoader(_template),
         autoescape=True,

@@ -12,7 +12,11 @@ from dataclasses import dataclass
 from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
 from batchcal.report import uncertainty
+from batchcal.report.words import unstopped
 from batchcal.terms import BASIS_NAMES, VALUE_NAMES, AcidScheme, Basis, Purpose, YesNo
+
+PERIODS_FOUND = "found by rule from the readings, as the Period column is blank"
+"""What is said where firing and end of the main period are not logged."""
 
 _WIDTH = 22
 """Characters of a line's label; a longer one is followed by a space."""
@@ -69,6 +73,7 @@ def explain_firing(evaluation: Evaluation, firing: FiringResult) -> Working:
     lines: list[Line] = []
     if firing.reason:
         lines.append(Line("reason", firing.reason))
+    lines += [Line("overridden", f"{f.code}: {f.message}") for f in firing.findings if f.overridden]
     lines += [*_mass(firing), *_rise(firing)]
     calibrating = firing.purpose is Purpose.CALIBRATION
     if not calibrating and firing.heat_capacity_J_per_K is not None:
@@ -89,7 +94,7 @@ def explain_firing(evaluation: Evaluation, firing: FiringResult) -> Working:
 def _cited(quantity: Quantity | None, unit: str = "") -> str:
     if quantity is None:
         return ""
-    source = quantity.source or "no source given"
+    source = unstopped(quantity.source) or "no source given"
     text = quantity.text or f"{quantity.value:g} {unit or quantity.unit}"
     return f"{quantity.name}: {text}; {source}; {quantity.mark}"
 
@@ -114,6 +119,7 @@ def _rise(firing: FiringResult) -> list[Line]:
         start, end = curve.temperatures_C[curve.start], curve.temperatures_C[curve.end]
         text = f"{end:.4f} - {start:.4f} = {firing.rise_K:.4f} K, from the readings at "
         lines = [Line("rise", f"{text}{curve.times_min[curve.start]:g} and {curve.times_min[curve.end]:g} min")]
+        lines.append(Line("  periods", PERIODS_FOUND if curve.firing_minute_found else "as the Period column says"))
         if curve.fore_rate or curve.after_rate:
             lines.append(
                 Line(
@@ -226,7 +232,10 @@ def _acids(evaluation: Evaluation, firing: FiringResult) -> list[Line]:
         return [*lines, Line("acids", "no correction is made")]
     titration = next((t for t in evaluation.batch.titrations if t.firing == firing.row.firing), None)
     if firing.titre_mmol is not None and titration is not None:
-        lines.append(Line("acid titrated", f"{_titre(titration, scheme)} = {firing.titre_mmol:.4f} mmol"))
+        if scheme is AcidScheme.TWO_TITRATIONS:
+            lines += _two_titrations(titration)
+        else:
+            lines.append(Line("acid titrated", f"{_titre(titration)} = {firing.titre_mmol:.4f} mmol"))
     lines.append(Line("nitric acid", f"{firing.nitric_J:.2f} J", _cited(settings.nitric_heat)))
     if firing.purpose is Purpose.SAMPLE:
         lines.append(_sulphuric(firing, scheme, settings))
@@ -246,13 +255,28 @@ def _sulphuric(firing: FiringResult, scheme: AcidScheme, settings: Settings) -> 
     return Line("sulphuric acid", text, _cited(heat))
 
 
-def _titre(titration: TitrationRow, scheme: AcidScheme) -> str:
-    if scheme is AcidScheme.TWO_TITRATIONS:
-        return (
-            f"baryta {titration.baryta_mL:g} mL x {titration.baryta_eq_per_L:g} eq/L; carbonate "
-            f"{titration.carbonate_mL:g} mL x {titration.carbonate_eq_per_L:g} eq/L less acid {titration.acid_mL:g} mL "
-            f"x {titration.acid_eq_per_L:g} eq/L is nitric; in all"
-        )
+def _two_titrations(titration: TitrationRow) -> list[Line]:
+    """Return how the two titrations tell the acids apart: all acid by the baryta, nitric by the carbonate used up."""
+    volumes = (titration.baryta_mL, titration.carbonate_mL, titration.acid_mL)
+    strengths = (titration.baryta_eq_per_L, titration.carbonate_eq_per_L, titration.acid_eq_per_L)
+    if None in volumes or None in strengths:
+        return []
+    blank = titration.blank_mL or 0.0
+    baryta, carbonate, acid = (volume or 0.0 for volume in volumes)
+    by_baryta, by_carbonate, by_acid = (strength or 0.0 for strength in strengths)
+    in_all, nitric = (baryta - blank) * by_baryta, carbonate * by_carbonate - acid * by_acid
+    scatter = ", less than the nitric acid by itself: no sulphuric acid is counted" if in_all < nitric else ""
+    return [
+        Line("acid titrated", f"({baryta:.2f} - {blank:.2f}) mL x {by_baryta:g} eq/L = {in_all:.4f} mmol{scatter}"),
+        Line(
+            "  of it nitric",
+            f"{carbonate:.2f} mL carbonate x {by_carbonate:g} eq/L - {acid:.2f} mL acid x {by_acid:g} eq/L = "
+            f"{nitric:.4f} mmol",
+        ),
+    ]
+
+
+def _titre(titration: TitrationRow) -> str:
     if titration.titre_mL is not None:
         volume = f"{titration.titre_mL:.2f}"
     else:
@@ -303,10 +327,8 @@ def _value(evaluation: Evaluation, firing: FiringResult) -> list[Line]:
 
 def explain_sample(evaluation: Evaluation, sample: SampleResult) -> Working:
     """Return the working of one sample, from its firings to its values."""
-    lines = [
-        Line("reason", sample.reason),
-        Line("next", sample.next_step),
-    ]
+    lines = [Line("reason", sample.reason), Line("next", sample.next_step)]
+    lines += [Line("overridden", f"{f.code}: {f.message}") for f in sample.findings if f.overridden]
     for firing in sample.firings:
         lines.append(Line(f"firing {firing.name}", _counted(firing, sample)))
     if sample.range_J_per_g is not None:
@@ -315,7 +337,8 @@ def explain_sample(evaluation: Evaluation, sample: SampleResult) -> Working:
         text = f"{sample.range_J_per_g:.2f} J/g{basis}; rule {sample.rule}: {limit}"
         lines.append(Line("range", text, _cited(evaluation.settings.repeatability_limit)))
     lines += _bases(sample)
-    return Working(f"Sample {sample.sample}: {sample.decision}", tuple(lines))
+    over = f", {sample.released_over}" if sample.released_over else ""
+    return Working(f"Sample {sample.sample}: {sample.decision}{over}", tuple(lines))
 
 
 def _counted(firing: FiringResult, sample: SampleResult) -> str:
@@ -348,5 +371,8 @@ def _uncertainty(sample: SampleResult) -> Iterable[Line]:
         yield from (Line(f"  {name}", figure, note) for name, figure, note in uncertainty.parts_in_words(budget))
     for value, entry in sample.uncertainty.items():
         yield Line(f"U, {VALUE_NAMES[value]}", uncertainty.sum_in_words(entry))
+    left_out = uncertainty.not_included(sample.uncertainty)
+    if left_out:
+        yield Line("  not included", left_out)
     if sample.uncertainty_note:
         yield Line("uncertainty", f"not stated: {sample.uncertainty_note}")

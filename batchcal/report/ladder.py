@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from batchcal.findings import CAUTION, OUT_OF_USE, Finding, Severity
 from batchcal.model import Evaluation, FiringResult, SampleResult, apparatus_name
 from batchcal.report.plan import plan_in_words
+from batchcal.report.selection import select
 from batchcal.report.words import counted, joined, places, rows, sentence
 from batchcal.terms import Decision, Outcome, YesNo
 
@@ -205,8 +206,13 @@ def plan_caution(evaluation: Evaluation) -> str:
 
 
 def _sign(evaluation: Evaluation) -> list[Line]:
-    ready = [sample.sample for sample in evaluation.samples if sample.decision is Decision.READY]
-    if not ready:
+    """Return who signs what; the older samples of a long log are counted, and named only where one is overridden."""
+    out = evaluation.release.samples
+    signed = [s for s in evaluation.samples if s.decision is Decision.READY and s.sample not in out]
+    names = {sample.sample for sample in signed}
+    ready = [sample.sample for sample in select(evaluation).shown.samples if sample.sample in names]
+    older = len(signed) - len(ready)
+    if not signed:
         return []
     analyst, reviewer = evaluation.settings.analyst, evaluation.settings.reviewer
     if not reviewer:
@@ -215,8 +221,17 @@ def _sign(evaluation: Evaluation) -> list[Line]:
         who = f"A second person (Setup names {reviewer} as analyst and as reviewer)"
     else:
         who = f"Reviewer {reviewer}"
-    what = f"{who} checks and signs {counted(len(ready), 'sample')}: {joined(ready)}."
-    return [Line(what, (), ())]
+    parts = [f"{counted(len(ready), 'sample')}: {joined(ready)}"] if ready else []
+    if older:
+        parts.append(f"{counted(older, 'older one')} that {'is' if older == 1 else 'are'} listed under Samples")
+    what = f"{who} checks and signs {', and '.join(parts)}."
+    lines = [Line(what, (), ())]
+    over: dict[str, list[str]] = {}
+    for sample in signed:
+        if sample.released_over:
+            over.setdefault(sample.released_over, []).append(sample.sample)
+    lines += [Line(sentence(f"{joined(names)}: ready, {words}"), (), ()) for words, names in over.items()]
+    return lines
 
 
 def _rows(firings: Iterable[FiringResult]) -> tuple[str, ...]:

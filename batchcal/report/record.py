@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from batchcal.items import SETUP_ITEMS
 from batchcal.logged import SetupEntry
 from batchcal.model import Evaluation, Quantity, Settings
-from batchcal.report.words import NONE, aligned, date, plain
+from batchcal.report.words import NONE, aligned, date, plain, unstopped
 from batchcal.terms import FurtherTestRule
 
 
@@ -68,7 +68,7 @@ def constant_rows(constants: Sequence[Quantity]) -> tuple[ConstantRow, ...]:
     """Return the constants in force, in the order given."""
     numbers = aligned([plain(constant.value) for constant in constants])
     return tuple(
-        ConstantRow(constant.name, number, constant.unit, constant.source or NONE, constant.mark)
+        ConstantRow(constant.name, number, constant.unit, unstopped(constant.source) or NONE, constant.mark)
         for constant, number in zip(constants, numbers, strict=True)
     )
 
@@ -100,7 +100,7 @@ def _row(item: str, quantity: Quantity | None, entry: SetupEntry | None, in_forc
             quantity.text or entered or NONE,
             plain(quantity.value),
             quantity.unit,
-            quantity.source or "no source given",
+            unstopped(quantity.source) or "no source given",
             quantity.mark,
             quantity.cell or _cell(entry),
         )

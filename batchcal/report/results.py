@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import batchcal
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Series, Settings
+from batchcal.report.release import changes_part, release_part
 from batchcal.terms import NET_BASES, VALUE_NAMES, Basis
 
 SCHEMA = "batchcal.results/1"
@@ -26,19 +27,23 @@ def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict
     return {
         "schema": SCHEMA,
         "batchcal_version": batchcal.__version__,
-        "input": {"file": evaluation.batch.file_name, "sha256": evaluation.batch.sha256},
-        "outputs": dict(sorted(outputs.items())),
-        "release": {
-            "state": "draft",
-            "analyst": settings.analyst or None,
-            "reviewer": settings.reviewer or None,
-            "issue": 1,
+        "input": {
+            "file": evaluation.batch.file_name,
+            "sha256": evaluation.batch.sha256,
+            **_columns(evaluation),
+            **_method_given(settings),
+            **({"sheets": dict(evaluation.sheets)} if evaluation.sheets else {}),
         },
+        "outputs": dict(sorted(outputs.items())),
+        "release": release_part(evaluation),
         "settings": _settings(settings),
         "series": [_series(series) for series in evaluation.series],
         "firings": [_firing(firing) for firing in evaluation.firings],
         "samples": [_sample(sample) for sample in evaluation.samples],
         "findings": [_finding(finding) for finding in evaluation.findings],
+        "settings_sha256": evaluation.settings_sha256,
+        "settings_in_force": dict(evaluation.settings_in_force),
+        "changes": changes_part(evaluation.changes),
     }
 
 
@@ -49,6 +54,19 @@ def results_json(evaluation: Evaluation, outputs: Mapping[str, str]) -> bytes:
     """
     document = results_document(evaluation, outputs)
     return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+
+
+def _columns(evaluation: Evaluation) -> dict[str, object]:
+    """Return the column map by which a lab's own sheets were read, where there was one."""
+    columns = evaluation.batch.columns
+    return {} if columns is None else {"columns": {"file": columns.file_name, "sha256": columns.sha256}}
+
+
+def _method_given(settings: Settings) -> dict[str, object]:
+    """Return the method where it was given by command, because Setup names none that is known."""
+    entry = settings.entries.get("method")
+    on_setup = "" if entry is None or entry.value is None else "-".join(str(entry.value).casefold().split())
+    return {"method": settings.method} if settings.method is not None and settings.method != on_setup else {}
 
 
 def _settings(settings: Settings) -> dict[str, object]:

@@ -31,6 +31,8 @@ class SampleRow:
     sample: str
     description: str
     decision: Decision
+    over: str
+    """Over whose override of a finding it is ready, or ""."""
     firings: tuple[FiringValue, ...]
     difference: str
     bar: Bar | None
@@ -57,7 +59,9 @@ class SamplesView:
     """Columns of the table, for the line of words that runs across it."""
     rows: tuple[SampleRow, ...]
     uncertainty: tuple[str, ...]
-    """What ± means, what weighs most, and what is lacking."""
+    """What ± means, and what is lacking."""
+    weighs_most: tuple[str, ...]
+    """What weighs most in the uncertainties, and what would make them smaller."""
 
 
 _RULES = {
@@ -84,6 +88,7 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     )
     known = [basis for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
     net = [f"{NET_PREFIX}{basis}" for basis in known]
+    stated, weighs_most = uncertainty.day_in_words(ordered, [*bases, *net])
     basis = settings.comparison_basis
     compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
     return SamplesView(
@@ -94,7 +99,8 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
         rule=f"Further-test rule: {_RULES[settings.further_test_rule]}.",
         columns=4 + len(bases),
         rows=rows,
-        uncertainty=uncertainty.day_in_words(ordered, [*bases, *net]),
+        uncertainty=stated,
+        weighs_most=weighs_most,
     )
 
 
@@ -164,6 +170,7 @@ def _row(
         sample=sample.sample,
         description=sample.row.description if sample.row else "",
         decision=sample.decision,
+        over=sentence(f"ready, {sample.released_over}") if sample.released_over else "",
         firings=_firing_values(sample, settings.comparison_basis),
         difference=compared,
         bar=difference_bar(sample),

@@ -13,7 +13,7 @@ from batchcal.report.drawings import Frame, Mark, Tick
 from batchcal.report.words import counted, date, fixed
 
 WIDTH = 330.0
-LEFT, RIGHT = 40.0, WIDTH - 66.0
+LEFT, RIGHT = 40.0, WIDTH - 74.0
 TOP = 12.0
 HEIGHT = 108.0
 LABEL_GAP = 10.5

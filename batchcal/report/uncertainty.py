@@ -1,6 +1,6 @@
 """Uncertainty in words: beside a value, for a whole day, and part by part."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from batchcal.model import SampleResult, Uncertainty
 from batchcal.report.words import joined, plain, sentence
@@ -12,8 +12,8 @@ def spread(entry: Uncertainty | None, printed: Callable[[float], str]) -> str:
     return "" if entry is None or not entry.complete else f"± {printed(entry.expanded_J_per_g)}"
 
 
-def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[str, ...]:
-    """Return what ± means, what weighs most in it, and which values have none and why; ``shown`` are the values."""
+def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what ± means and which values have none and why, then what weighs most; ``shown`` are the values."""
     factors: dict[float, None] = {}
     most: dict[str, dict[tuple[str, ...], list[str]]] = {}
     lacking: dict[str, None] = {}
@@ -34,14 +34,13 @@ def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple
     if factors:
         factor = joined(plain(factor) for factor in factors)
         lines.append(f"± is the expanded uncertainty, coverage factor k = {factor}.")
-        lines += [sentence(f"{advice} ({_whose(where)})") for advice, where in most.items() if advice]
     if lacking:
         start = "Values without ± lack" if factors else "No uncertainty is stated, for want of"
         lines.append(f"{start}: {joined(lacking)}. Enter on Setup what is known, with its source.")
     for sample in samples:
         if sample.uncertainty_note:
             lines.append(f"{sample.sample}: no uncertainty is stated; {sample.uncertainty_note}.")
-    return tuple(lines)
+    return tuple(lines), tuple(sentence(f"{advice} ({_whose(where)})") for advice, where in most.items() if advice)
 
 
 def _whose(where: dict[tuple[str, ...], list[str]]) -> str:
@@ -60,4 +59,19 @@ def sum_in_words(entry: Uncertainty) -> str:
     parts = ", ".join(f"{part.name} {part.standard_J_per_g:.2f}" for part in entry.contributions)
     expanded = f"{entry.standard_J_per_g:.2f} x {entry.coverage_factor:g} = {entry.expanded_J_per_g:.2f} J/g"
     text = f"root of the sum of squares of {parts}: {expanded}"
-    return text if entry.complete else f"{text}, at least; not included: {joined(entry.missing)}"
+    return text if entry.complete else f"{text}, at least"
+
+
+def not_included(entries: Mapping[str, Uncertainty]) -> str:
+    """Return what the uncertainties of a sample leave out, each part said once with the values that lack it, or ""."""
+    lacking: dict[str, list[str]] = {}
+    for value, entry in entries.items():
+        for part in entry.missing:
+            lacking.setdefault(part, []).append(VALUE_NAMES[value])
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for part, values in lacking.items():
+        alike.setdefault(tuple(values), []).append(part)
+    return "; ".join(
+        joined(parts) + ("" if len(values) == len(entries) else f" (only {joined(values)})")
+        for values, parts in alike.items()
+    )

@@ -35,7 +35,11 @@ def verdict_line(evaluation: Evaluation) -> str:
     """Return the day in one line: how many samples are ready, and how many findings of each severity there are."""
     decisions = Counter(sample.decision for sample in evaluation.samples)
     severities = Counter(finding.severity for finding in evaluation.findings)
-    samples = ", ".join(f"{decisions[decision]} {decision}" for decision in Decision if decisions[decision])
+    over = sum(bool(sample.released_over) for sample in evaluation.samples)
+    remarks = {Decision.READY: f" ({over} over a finding)" if over else ""}
+    samples = ", ".join(
+        f"{decisions[decision]} {decision}{remarks.get(decision, '')}" for decision in Decision if decisions[decision]
+    )
     counted = ", ".join(f"{severities[severity]} {severity}" for severity in Severity if severities[severity])
     return f"{samples or 'no samples'}; findings: {counted or 'none'}"
 

@@ -1,7 +1,7 @@
 """The flat, rounded, worded view of an Evaluation: all that stands on the page, as text, in the page's order."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import batchcal
 from batchcal.findings import CAUTION, Finding, Severity
@@ -10,26 +10,34 @@ from batchcal.model import Evaluation, Quantity, Settings
 from batchcal.report import charts, drawings, ladder, record, working
 from batchcal.report.apparatus import ApparatusView, apparatus_view
 from batchcal.report.curves import CurvesView, curves_view
+from batchcal.report.release import ChangesView, changes_view
 from batchcal.report.samples import SamplesView, net_in_words, samples_view
+from batchcal.report.selection import OlderRow, select
 from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
 from batchcal.terms import AcidScheme, Decision, FiringState
 
 Printed = Callable[[float], str]
 """From J/g to the printed text in the report unit, rounded once."""
 
-DRAFT = "Draft until a second person has reviewed and released it."
-
 STANDING_CAUTION = (
     "Oxygen under pressure and burning charges injure. This page sees numbers typed after the fact and calls no "
     "equipment safe. " + CAUTION
 )
 
+FOLDED = (
+    "On paper only opened parts appear. Settings and constants stand in the results workbook as well, on Record, and "
+    "the corrections beside each row."
+)
+
 DECISION_WORDS = {
     Decision.READY: "may be reviewed and signed",
     Decision.REPEAT: "fire again",
-    Decision.WAIT: "another bench is asked",
+    Decision.WAIT: "another bench or a new series is awaited",
     Decision.HOLD: "a question is open",
 }
+
+_SHORT = 24
+"""Longest list of places that stands beside a title, in characters."""
 
 _SPELT_OUT = 4
 """Up to this many findings of a kind are each given in full."""
@@ -46,6 +54,12 @@ class FindingGroup:
     messages: tuple[str, ...]
     remedies: tuple[str, ...]
     where: tuple[str, ...]
+
+    @property
+    def near(self) -> str:
+        """The places where they are so few that they stand beside the title, or ""."""
+        text = "; ".join(self.where)
+        return text if len(text) <= _SHORT else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +92,7 @@ class PageView:
     laboratory: str
     facts: tuple[tuple[str, str], ...]
     draft: str
+    changes: ChangesView | None
     caution: str
     safety: tuple[FindingGroup, ...]
     unchecked: str
@@ -89,19 +104,25 @@ class PageView:
     plan_caution: str
     apparatus: ApparatusView
     samples: SamplesView
+    selection: str
+    """What of a long log is shown in detail, or "" where everything is."""
+    older: tuple[OlderRow, ...]
     ratio: drawings.RatioChart | None
     dots: tuple[drawings.DotChart, ...]
     acid: drawings.ColumnChart | None
     curves: CurvesView | None
+    corrections_about: str
     corrections_note: str
     corrections: tuple[CorrectionRow, ...]
     findings: tuple[FindingGroup, ...]
     unseen: tuple[str, ...]
     resolution: str
     working: tuple[working.Part, ...]
+    folded: str
     input_file: str
     input_hash: str
     version: str
+    settings_hash: str
     settings: tuple[record.SettingRow, ...]
     blank_settings: str
     constants: tuple[record.ConstantRow, ...]
@@ -128,13 +149,16 @@ def page_view(
     ``constants`` are the figures in force beside Setup's own; ``method_title`` is the method's name in words.
     """
     settings = evaluation.settings
+    chosen = select(evaluation)
+    shown = chosen.shown
     out = frozenset(finding.firing for finding in evaluation.findings if finding.code == "check-out" and finding.firing)
     batch = settings.batch or evaluation.batch.file_name
     return PageView(
         title=batch,
         laboratory=settings.laboratory,
         facts=_facts(evaluation, method_title),
-        draft=DRAFT,
+        draft=evaluation.release.words,
+        changes=changes_view(evaluation.changes),
         caution=STANDING_CAUTION,
         safety=grouped([finding for finding in evaluation.findings if finding.severity is Severity.SAFETY]),
         unchecked=_unchecked(settings),
@@ -144,21 +168,26 @@ def page_view(
         rungs=ladder.rungs(evaluation),
         keep=ladder.washings_to_keep(evaluation),
         plan_caution=ladder.plan_caution(evaluation),
-        apparatus=apparatus_view(evaluation, out),
-        samples=samples_view(evaluation, printed),
-        ratio=charts.ratio_chart(evaluation.samples),
-        dots=_dots(evaluation, out),
-        acid=charts.acid_chart(evaluation),
-        curves=curves_view(evaluation),
+        apparatus=_apparatus(evaluation, shown, out),
+        samples=samples_view(shown, printed),
+        selection=chosen.note,
+        older=chosen.older,
+        ratio=charts.ratio_chart(shown.samples),
+        dots=_dots(evaluation, shown, out),
+        acid=charts.acid_chart(shown),
+        curves=curves_view(shown),
+        corrections_about=_corrections_about(evaluation, shown),
         corrections_note=_corrections_note(settings),
-        corrections=_corrections(evaluation),
+        corrections=_corrections(shown),
         findings=grouped(evaluation.findings),
         unseen=_UNSEEN,
         resolution=_resolution(evaluation),
-        working=working.parts(evaluation),
+        working=working.parts(shown),
+        folded=FOLDED,
         input_file=evaluation.batch.file_name,
         input_hash=evaluation.batch.sha256,
         version=f"batchcal {batchcal.__version__}",
+        settings_hash=evaluation.settings_sha256,
         settings=record.setting_rows(evaluation),
         blank_settings=joined(record.blank_items(evaluation)),
         constants=record.constant_rows(constants),
@@ -215,7 +244,13 @@ def _verdicts(evaluation: Evaluation) -> tuple[Verdict, ...]:
     counts = dict.fromkeys(Decision, 0)
     for sample in evaluation.samples:
         counts[sample.decision] += 1
-    return tuple(Verdict(decision, count, DECISION_WORDS[decision]) for decision, count in counts.items() if count)
+    over = sum(bool(sample.released_over) for sample in evaluation.samples)
+    remarks = {Decision.READY: f", {over} of them over a finding" if over else ""}
+    return tuple(
+        Verdict(decision, count, DECISION_WORDS[decision] + remarks.get(decision, ""))
+        for decision, count in counts.items()
+        if count
+    )
 
 
 def _verdict_note(evaluation: Evaluation) -> str:
@@ -232,12 +267,32 @@ def _verdict_note(evaluation: Evaluation) -> str:
     return text + " No finding stands in the way of release."
 
 
-def _dots(evaluation: Evaluation, out: frozenset[str]) -> tuple[drawings.DotChart, ...]:
+def _apparatus(evaluation: Evaluation, shown: Evaluation, out: frozenset[str]) -> ApparatusView:
+    """Return the state of the apparatus, of a long log with the check firings that are shown."""
+    view = apparatus_view(evaluation, out)
+    names = {working.firing_anchor(firing.row.place) for firing in shown.firings}
+    checks = tuple(check for check in view.checks if check.anchor in names)
+    left = len(view.checks) - len(checks)
+    if not left:
+        return view
+    missed = sum(check.judged == "out" for check in view.checks) - sum(check.judged == "out" for check in checks)
+    earlier = f"{missed or 'none'} of the earlier {left} {'are' if missed > 1 else 'is'} out"
+    note = f"The last {len(checks)} of {len(view.checks)} check firings; {earlier}."
+    return replace(view, checks=checks, check_note=f"{view.check_note} {note}")
+
+
+def _dots(evaluation: Evaluation, shown: Evaluation, out: frozenset[str]) -> tuple[drawings.DotChart, ...]:
     drawn = [
-        charts.heat_capacity_chart(series, evaluation.firings, f"series-{number}")
+        charts.heat_capacity_chart(series, shown.firings, f"series-{number}")
         for number, series in enumerate(evaluation.series, start=1)
     ]
     return tuple(chart for chart in (*drawn, charts.check_chart(evaluation, out)) if chart is not None)
+
+
+def _corrections_about(evaluation: Evaluation, shown: Evaluation) -> str:
+    every = counted(len(evaluation.firings), "firing")
+    whose = every if len(shown.firings) == len(evaluation.firings) else f"{len(shown.firings)} of {every}"
+    return f"{whose}: mass, rise, heats, heat capacity and value"
 
 
 def _corrections_note(settings: Settings) -> str:

@@ -126,3 +126,8 @@ def sentence(text: str) -> str:
         return ""
     text = text[0].upper() + text[1:]
     return text if text[-1] in ".?!" else text + "."
+
+
+def unstopped(text: str) -> str:
+    """Return ``text`` without the full stop at its end, to be followed by more."""
+    return text.strip().removesuffix(".")

@@ -31,7 +31,8 @@ class Part:
 
 def firing_anchor(place: Place) -> str:
     """Return the anchor of the working of the firing that stands at ``place``; no two rows share one."""
-    return f"firing-{_plain(place.sheet)}-{place.row}"
+    part = f"-{_plain(place.table.part)}" if place.table.part else ""
+    return f"firing-{_plain(place.sheet)}-{place.row}{part}"
 
 
 def sample_anchor(sample: str) -> str:

@@ -25,6 +25,7 @@ TABLES = {
         1,
         {column.field: get_column_letter(index) for index, column in enumerate(sheet.columns, 1)},
         {column.field: column.heading for column in sheet.columns},
+        sheet.role,
     )
     for sheet in SHEETS
 }

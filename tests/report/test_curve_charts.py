@@ -1,6 +1,7 @@
 """The curves on the page: what is drawn stands where the readings and the fitted lines are."""
 
 import dataclasses
+import math
 import re
 from pathlib import Path
 
@@ -163,6 +164,44 @@ def test_the_reading_that_a_finding_names_is_ringed_in_curve_and_strip(view: Cur
     assert x == next(tick.at for tick in chart.minutes if tick.text == "20")
     assert [ring[0] for ring in chart.strip.rings] == [x]
     assert odd(view, UNSTEADY).rings == ()
+
+
+def test_the_line_of_an_odd_curve_is_drawn_without_the_wrong_reading(day: Evaluation, page: Page) -> None:
+    """Against numpy's least squares over the other readings of the period."""
+    curve = curve_of(day, DIGIT)
+    times, values = np.array(curve.times_min), np.array(curve.temperatures_C)
+    others = (times >= MAIN_TO) & (times != 20.0)
+    slope, offset = np.polyfit(times[others], values[others], 1)
+    fore, after = lines(curve, {20.0})
+    assert fore == lines(curve)[0]
+    assert after.rate == pytest.approx(slope, rel=1e-6)
+    assert after.at(20.0) == pytest.approx(offset + 20 * slope, abs=1e-9)
+    assert (after.fitted, len(after.times)) == (others.sum(), others.sum() + 1)
+    spread = values[others] - offset - slope * times[others]
+    assert after.scatter == pytest.approx(math.sqrt((spread**2).sum() / (others.sum() - 2)), rel=1e-6)
+    assert dict(distances(curve, {20.0}))[20.0] == pytest.approx(0.05, abs=0.002)  # as the day was spoilt
+    figure = next(figure for figure in page.ids["curves"].all("figure") if DIGIT in figure.all("h3")[0].text)
+    assert f"scatter {after.scatter * 1e3:.1f} mK ({after.fitted} readings, without the ringed one)." in figure.text
+    assert "Lines: fitted to the fore and the after period, without a ringed reading." in page.ids["curves"].text
+
+
+def test_it_is_said_whether_the_periods_were_found_or_logged(day: Evaluation, tmp_path: Path) -> None:
+    logged = curves_view(day)
+    found = curves_view(run(curve_log(spoilt=(UNSTEADY,), periods=False), tmp_path))
+    assert logged is not None
+    assert found is not None
+    assert logged.small_caption.startswith("Periods as logged.")
+    assert "Periods as logged." in logged.odd[0].figures
+    rule = "Firing and end of the main period found by rule from the readings"
+    assert found.small_caption.startswith(f"{rule}.")
+    assert f"{rule}." in found.odd[0].figures
+    log = curve_log(spoilt=())
+    for row in log.rows["Readings"]:
+        if row["Firing no."] in (503, 505):
+            del row["Period"]
+    mixed = curves_view(run(log, tmp_path))
+    assert mixed is not None
+    assert mixed.small_caption.startswith(f"{rule} in firings 503 and 505, logged in the others.")
 
 
 def test_readings_that_gave_no_curve_are_drawn_as_they_stand(view: CurvesView) -> None:

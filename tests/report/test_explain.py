@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from curve_day import curve_log
-from logbook import plain_log
+from logbook import Log, plain_log
 
 from batchcal.cli import cli
 
@@ -80,7 +80,48 @@ def test_a_rise_from_readings_is_worked_with_its_uncertainty(tmp_path: Path) -> 
     first, sign, second, total = re.findall(r"\d+\.\d+|(?<= )[+-](?= )", rise)
     # The digits are those of the sheet; heat exchange is taken off where it is negative.
     assert float(first) + float(f"{sign}{second}") == pytest.approx(float(total), abs=1.1e-4)
+    assert "as the Period column says" in next(line for line in lines if line.startswith("    periods"))
     spread = next(line for line in lines if "its uncertainty" in line)
     whole, *parts = (float(text) for text in re.findall(r"\d+\.\d+", spread))
     assert len(parts) == 6
     assert sum(part**2 for part in parts) ** 0.5 == pytest.approx(whole, abs=0.02)
+
+
+def test_periods_that_were_found_by_rule_are_said(tmp_path: Path) -> None:
+    lines = explained(curve_log(periods=False).save(tmp_path), "501")
+    assert "found by rule from the readings" in next(line for line in lines if line.startswith("    periods"))
+
+
+def two_titrations(**titration: float) -> Log:
+    log = plain_log(2.5, 2.501)
+    log.setup |= {
+        "Acid scheme": ("two titrations",),
+        "Nitric acid heat": (60, "kJ/mol", "own"),
+        "Sulphuric acid heat": (302, "kJ/mol", "own"),
+    }
+    for number in (1, 2):
+        row = {"blank": 0.2, "baryta": 9.2, "baryta_concentration": 0.1, "carbonate_added": 20, "acid_back_titre": 15,
+               "carbonate_concentration": 0.1, "acid_concentration": 0.1}  # fmt: skip
+        log.add("Titration", firing_no=number, **row | titration)
+    return log
+
+
+def test_two_titrations_come_out_on_a_pocket_calculator_with_the_blank(tmp_path: Path) -> None:
+    """(9.2 - 0.2) x 0.1 = 0.9 mmol; 20 x 0.1 - 15 x 0.1 = 0.5 mmol of it nitric, which leaves 0.2 mmol H2SO4."""
+    lines = explained(two_titrations().save(tmp_path), "1")
+    text = "\n".join(lines)
+    assert "(9.20 - 0.20) mL x 0.1 eq/L = 0.9000 mmol" in text
+    assert "20.00 mL carbonate x 0.1 eq/L - 15.00 mL acid x 0.1 eq/L = 0.5000 mmol" in text
+    assert "nitric acid           30.00 J" in text  # 0.5 mmol x 60 kJ/mol
+    assert "0.2000 mmol of sulphur x 302 kJ/mol = 60.40 J" in text
+
+
+def test_what_an_uncertainty_leaves_out_is_said_once(tmp_path: Path) -> None:
+    log = plain_log(2.5, 2.501)
+    lines = explained(log.save(tmp_path), "S1")
+    (said,) = [line for line in lines if "not included" in line]
+    assert said.count("Thermometer standard uncertainty") == 1
+    assert said.endswith("; Moisture standard uncertainty (only dry)")
+    shown = [line for line in lines if line.startswith("  U, ")]
+    assert len(shown) > 1
+    assert all(line.endswith(", at least") for line in shown)

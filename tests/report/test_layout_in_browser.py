@@ -1,15 +1,18 @@
 """The page in a real browser: nothing runs over the edge on a narrow screen or on paper."""
 
+import dataclasses
 import html
 import json
 import re
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 from curve_day import DIGIT, GAP, UNSTEADY, curve_log
-from day import CONSTANTS, make_evaluation, printed
+from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
 from logbook import run
+from long_log import long_log
 from programs import program
 
 from batchcal.report.page import summary_page
@@ -17,21 +20,35 @@ from batchcal.report.page import summary_page
 A4_WIDTH = round((210 - 2 * 13) / 25.4 * 96)
 """Width between the page's margins in CSS pixels."""
 
+WIDTHS = (360, 740, 900, 980, 1200)
+"""Widths of a screen in CSS pixels; just above 960 the tables are at their tightest."""
+
+WIDE = '<style>body *:not(.work, .work *) { font-family: "DejaVu Sans" !important; }</style></head>'
+"""The widest of the fonts that machines fall back on; a tenth to a fifth wider than those the page asks for."""
+
 MEASURE = """
-const frame = document.querySelector("iframe");
-frame.addEventListener("load", () => {
+const frames = [...document.querySelectorAll("iframe")], found = {};
+const size = element => parseFloat(getComputedStyle(element).fontSize);
+const measure = frame => {
   const inner = frame.contentDocument, width = inner.documentElement.clientWidth, over = [];
   for (const element of inner.body.querySelectorAll("*")) {
     const box = element.getBoundingClientRect();
     if (element.closest(".scroll, .unseen, .skip, thead") || !box.width) continue;
     if (box.right > width + 1 || box.left < -1) over.push(element.outerHTML.slice(0, 120));
   }
-  const heading = inner.getElementById("h-samples").getBoundingClientRect();
-  document.body.textContent = "MEASURED" + JSON.stringify({
-    width, scroll: inner.documentElement.scrollWidth, over, text: inner.getElementById("samples").innerText.length,
-    heading: heading.height,
-  }) + "END";
-});
+  found[frame.title] = {
+    width, scroll: inner.documentElement.scrollWidth, over: over.slice(0, 5),
+    text: inner.body.innerText.length,
+    grey: Math.max(...[...inner.querySelectorAll("p.soft, p.key")].map(size)), cell: size(inner.querySelector("td")),
+  };
+  if (Object.keys(found).length == frames.length) {
+    document.body.textContent = "MEASURED" + JSON.stringify(found) + "END";
+  }
+};
+for (const frame of frames) {
+  frame.addEventListener("load", () => measure(frame));
+  frame.srcdoc = document.getElementById(frame.dataset.page).content.textContent;
+}
 """
 
 
@@ -56,18 +73,33 @@ next();
 """Follows every link of the table of samples and notes whether its working came into view."""
 
 
-def measured(page: str, width: int, folder: Path) -> dict[str, object]:
-    """Lay the page out in a frame of this width and return what the browser measured."""
+def measured(page: str, folder: Path) -> dict[str, dict[str, Any]]:
+    """Lay the page out at every width, on the screen and on paper, and return what the browser measured of each."""
+    sides = {"screen": page, "paper": on_paper(page)}
+    frames = [("screen", width) for width in WIDTHS] + [("paper", A4_WIDTH)]
     return _dumped(
         '<!doctype html><meta charset="utf-8"><body style="margin:0">'
-        f'<iframe style="width:{width}px;height:900px;border:0"></iframe>'
-        f'<template id="page">{html.escape(page)}</template>'
-        f'<script>{MEASURE}frame.srcdoc = document.getElementById("page").content.textContent;</script>',
+        + "".join(
+            f'<iframe title="{side} {width}" data-page="{side}" style="width:{width}px;height:900px;border:0"></iframe>'
+            for side, width in frames
+        )
+        + "".join(f'<template id="{side}">{html.escape(text)}</template>' for side, text in sides.items())
+        + f"<script>{MEASURE}</script>",
         folder,
     )
 
 
-def _dumped(document: str, folder: Path) -> dict[str, object]:
+def assert_nothing_runs_over(page: str, folder: Path) -> None:
+    found = measured(page, folder)
+    assert len(found) == len(WIDTHS) + 1
+    for side, measures in found.items():
+        assert measures["over"] == [], side
+        assert measures["scroll"] == measures["width"] == int(side.split()[1]), side
+        assert measures["text"] > 3000
+        assert measures["grey"] <= measures["cell"], f"{side}: what is said aside is larger than the text"
+
+
+def _dumped(document: str, folder: Path) -> dict[str, Any]:
     """Open a document in the browser and return what its script left between MEASURED and END."""
     browser = program("chromium", "chromium-browser", "google-chrome")
     file = folder / "frame.html"
@@ -81,32 +113,61 @@ def _dumped(document: str, folder: Path) -> dict[str, object]:
     dumped = subprocess.run(command, check=True, capture_output=True, text=True, timeout=120).stdout
     found = re.search("MEASURED(.*)END", dumped, re.DOTALL)
     assert found is not None, dumped[:500]
-    result: dict[str, object] = json.loads(html.unescape(found[1]))
+    result: dict[str, Any] = json.loads(html.unescape(found[1]))
     return result
 
 
-@pytest.mark.parametrize("kind", ["titrated", "read against time"])
-@pytest.mark.parametrize(
-    ("width", "paper"),
-    [(360, False), (740, False), (900, False), (1200, False), (A4_WIDTH, True)],
-    ids=["360", "740", "900", "1200", "A4"],
-)
-def test_nothing_runs_over_the_edge(width: int, paper: bool, kind: str, tmp_path: Path) -> None:
-    if kind == "titrated":
-        evaluation = make_evaluation(check_off=-95.0, pressure=3.6)
-    else:
-        evaluation = run(curve_log(spoilt=(UNSTEADY, DIGIT, GAP)), tmp_path)
-    page = summary_page(evaluation, printed, CONSTANTS, "Invented title").replace("<details>", "<details open>")
-    if paper:
-        assert "@media print" in page
-        page = page.replace("@media print", "@media all").replace(
-            "@media screen and (max-width", "@media not all and (max-width"
-        )
-    found = measured(page, width, tmp_path)
-    assert found["width"] == width
-    assert found["over"] == []
-    assert found["scroll"] == width
-    assert int(str(found["text"])) > 500
+def in_wide_font(page: str) -> str:
+    """Return the page set in the wide font; the test is skipped where that is not installed."""
+    installed = subprocess.run([program("fc-list"), ":", "family"], check=True, capture_output=True, text=True).stdout
+    if "DejaVu Sans\n" not in installed.replace(",", "\n"):
+        pytest.skip("needs the font DejaVu Sans, which is not installed here")
+    return page.replace("</head>", WIDE)
+
+
+def on_paper(page: str) -> str:
+    """Return the page with the rules for print in force on the screen."""
+    assert "@media print" in page
+    return page.replace("@media print", "@media all").replace(
+        "@media screen and (max-width", "@media not all and (max-width"
+    )
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """Pages with every part open: a day titrated, one with every basis and net, one against time, and a long log."""
+    evaluations = {
+        "titrated": make_evaluation(check_off=-95.0, pressure=3.6),
+        "every basis": with_settings(
+            lambda e: dataclasses.replace(e, value="ad, d, ar, daf") if e.key == "bases_required" else e, make_batch()
+        ),
+        "read against time": run(curve_log(spoilt=(UNSTEADY, DIGIT, GAP)), tmp_path_factory.mktemp("curves")),
+        "one odd curve": run(curve_log(spoilt=(DIGIT,)), tmp_path_factory.mktemp("curve")),
+        "long log": run(long_log(8), tmp_path_factory.mktemp("long")),
+    }
+    return {
+        kind: re.sub("<details( [^>]*)?>", "<details open>", summary_page(evaluation, printed, CONSTANTS, "Title"))
+        for kind, evaluation in evaluations.items()
+    }
+
+
+@pytest.mark.parametrize("kind", ["titrated", "every basis", "read against time", "one odd curve", "long log"])
+@pytest.mark.parametrize("wide", [False, True], ids=["", "wide"])
+def test_nothing_runs_over_the_edge(wide: bool, kind: str, pages: dict[str, str], tmp_path: Path) -> None:
+    assert_nothing_runs_over(in_wide_font(pages[kind]) if wide else pages[kind], tmp_path)
+
+
+@pytest.mark.parametrize("paper", [False, True], ids=["screen", "paper"])
+def test_a_single_odd_curve_takes_the_whole_width(paper: bool, pages: dict[str, str], tmp_path: Path) -> None:
+    page = on_paper(pages["one odd curve"]) if paper else pages["one odd curve"]
+    policy = re.search("<meta http-equiv[^>]*>", page)
+    assert policy is not None
+    figure = """const box = s => document.querySelector(s).getBoundingClientRect();
+      document.body.textContent = "MEASURED" + JSON.stringify({figure: box(".odd figure").width,
+      section: box("#curves").width, chart: box(".odd .chart").width, words: box(".odd figcaption").width}) + "END";"""
+    found = _dumped(page.replace(policy[0], "").replace("</body>", f"<script>{figure}</script></body>"), tmp_path)
+    assert found["figure"] == pytest.approx(found["section"], abs=1)
+    assert found["chart"] + found["words"] > 0.9 * found["section"]
 
 
 def test_a_number_in_the_table_opens_its_working(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import pytest
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
 
 from batchcal.evaluate import evaluate
+from batchcal.evaluate.record import constants_used
 from batchcal.logged import Batch, SetupEntry
 from batchcal.model import Evaluation
 from batchcal.report.page import summary_page
@@ -206,7 +207,7 @@ def test_the_facts_of_a_value_are_said(html: str, page: Page) -> None:
     for fact in ("gross", "at constant volume", "kcal/kg", "international calorie, 4.1868 J", "basis"):
         assert fact in caption
     assert "Net calorific value: not computed (" in caption
-    assert "Draft until a second person has reviewed and released it." in html
+    assert "Draft until released by a signature on Amendments." in html
 
 
 def test_every_decision_and_severity_word_has_a_shape(page: Page) -> None:
@@ -337,6 +338,21 @@ def test_every_firing_can_be_worked_again_from_the_page(day: Evaluation, page: P
     )
     by_hand = (capacity * (rise + exchange) - ignition - aid - nitric - sulphuric) / mass
     assert by_hand == pytest.approx(gross, abs=2.5)  # the heat capacity is shown to 0.1 J/K, the rest to 0.1 J
+
+
+def test_what_is_said_of_the_corrections_stands_outside_what_can_be_scrolled(page: Page) -> None:
+    section = page.ids["corrections"]
+    (scrolled,) = [part for part in section.all("div") if part.attributes.get("class") == "scroll"]
+    sentence = "The heat capacity is the one found (calibration) or used."
+    assert sentence in section.text
+    assert sentence not in scrolled.text
+
+
+def test_no_stop_stands_before_another(day: Evaluation) -> None:
+    constants = constants_used(day.settings)
+    assert any(constant.source.endswith(".") for constant in constants)
+    text = Page(summary_page(day, printed, constants)).ids["record"].text
+    assert not re.search(r"[.;,:]\s*[;,:]|\.\.", text)
 
 
 def test_record_holds_input_settings_and_constants_with_source_and_mark(page: Page) -> None:

@@ -1,4 +1,4 @@
-"""The example days as a browser prints them: few enough sheets that someone reads them."""
+"""The pages as a browser prints them: few enough sheets that someone reads them, and nothing torn from its words."""
 
 import re
 import subprocess
@@ -6,29 +6,86 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from curve_day import curve_log
+from day import CONSTANTS, printed
+from logbook import run
+from long_log import long_log
 from programs import program
 
 from batchcal.cli import cli
+from batchcal.report.page import summary_page
 
 EXAMPLES = Path(__file__).parents[2] / "example_workbooks"
+NARROW = re.compile("Liberation Sans|Arial|Helvetica|Segoe UI|Noto Sans")
+"""Fonts that the page asks for; others are wider and take more room."""
 
 
-@pytest.mark.parametrize(("day", "most"), [("clean_day", 5), ("difficult_day", 6)])
-def test_a_day_fits_on_a_few_sheets(day: str, most: int, tmp_path: Path) -> None:
+def as_pdf(page: Path) -> Path:
     browser = program("chromium", "chromium-browser", "google-chrome")
-    CliRunner().invoke(cli, ["process", str(EXAMPLES / f"{day}.xlsx"), "--out", str(tmp_path)])
-    printed = tmp_path / "page.pdf"
+    pdf = page.with_suffix(".pdf")
     command = [
         browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
         "--disable-background-networking", "--disable-component-update", "--disable-sync",
-        f"--user-data-dir={tmp_path / 'profile'}", "--no-pdf-header-footer", f"--print-to-pdf={printed}",
-        (tmp_path / f"{day}.summary.html").as_uri(),
+        f"--user-data-dir={page.parent / 'profile'}", "--no-pdf-header-footer", f"--print-to-pdf={pdf}",
+        page.as_uri(),
     ]  # fmt: skip
     subprocess.run(command, check=True, capture_output=True, timeout=120)
-    document = printed.read_bytes()
+    return pdf
+
+
+def texts_of(pdf: Path) -> list[str]:
+    """The words of each side of a document."""
+    command = [program("pdftotext"), str(pdf), "-"]
+    text = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    return [" ".join(side.split()) for side in text.split("\f")[:-1]]
+
+
+@pytest.mark.parametrize(("day", "most"), [("clean_day", 2), ("difficult_day", 2), ("readings_day", 3), ("twelve", 2)])
+def test_a_day_fits_on_a_few_sheets(day: str, most: int, tmp_path: Path) -> None:
+    """Two sides for a day of up to twelve samples with all that must be done; with its curves a third."""
+    workbook = EXAMPLES / f"{day}.xlsx"
+    if day == "twelve":
+        workbook = long_log(1, samples=12, apart=(0,)).save(tmp_path, "twelve.xlsx")
+    CliRunner().invoke(cli, ["process", str(workbook), "--out", str(tmp_path)])
+    document = as_pdf(tmp_path / f"{day}.summary.html").read_bytes()
     sheets = len(re.findall(rb"/Type\s*/Page\b", document))
     sizes = {
         tuple(round(float(side)) for side in box.split()) for box in re.findall(rb"/MediaBox \[0 0 ([^]]+)\]", document)
     }
     assert sizes == {(595, 842)}, "not A4"
-    assert 2 <= sheets <= most
+    fonts = subprocess.run([program("fc-list"), ":", "family"], check=True, capture_output=True, text=True).stdout
+    assert sheets <= (most if NARROW.search(fonts) else most + 1)
+
+
+def test_what_is_left_out_on_paper_is_said_there(tmp_path: Path) -> None:
+    CliRunner().invoke(cli, ["process", str(EXAMPLES / "clean_day.xlsx"), "--out", str(tmp_path)])
+    page = tmp_path / "clean_day.summary.html"
+    closed = " ".join(texts_of(as_pdf(page)))
+    assert "On paper only opened parts appear. Settings and constants stand in the results workbook" in closed
+    assert "Wire spool 3" not in closed
+    assert "3203" in closed
+    page.write_text(page.read_text(encoding="utf-8").replace("<details>", "<details open>"), encoding="utf-8")
+    opened = " ".join(texts_of(as_pdf(page)))
+    assert "Wire spool 3" in opened
+    assert "Corrections, firing by firing" in opened
+
+
+def test_the_words_above_the_small_curves_stay_with_them(tmp_path: Path) -> None:
+    """Wherever on a side they come to stand, heading, words and the first row of curves stand on the same one."""
+    page = summary_page(run(curve_log(), tmp_path), printed, CONSTANTS)
+    section = re.search('<section id="curves".*?</section>', page, re.DOTALL)
+    assert section is not None
+    copies = [
+        f'<div style="break-before: page; height: {height}mm"></div>{section[0]}' for height in range(20, 230, 15)
+    ]
+    policy = re.search("<meta http-equiv[^>]*>", page)
+    assert policy is not None
+    file = tmp_path / "copies.html"
+    head = page.replace(policy[0], "").partition("<main>")[0]
+    file.write_text(head + "".join(f"<main>{copy}</main>" for copy in copies), encoding="utf-8")
+    sides = [side for side in texts_of(as_pdf(file)) if "Curves without a finding" in side]
+    assert len(sides) == len(copies)
+    for side in sides:
+        words = side.partition("Curves without a finding")[2]
+        assert "standard uncertainty of the corrected rise." in words
+        assert "501 calibration" in words

@@ -13,6 +13,7 @@ from batchcal.report.results import results_document, results_json
 
 TOP = [
     "schema", "batchcal_version", "input", "outputs", "release", "settings", "series", "firings", "samples", "findings",
+    "settings_sha256", "settings_in_force", "changes",
 ]  # fmt: skip
 SERIES = [
     "calorimeter", "bomb", "heat_capacity_J_per_K", "n", "sd_J_per_K", "rsd_percent", "rise_range_K", "date", "state",
@@ -58,7 +59,10 @@ def test_head_of_the_document(day: Evaluation) -> None:
     assert document["input"] == {"file": "early-shift.xlsx", "sha256": "3f0c" * 16}
     assert document["outputs"] == OUTPUTS
     assert list(document["outputs"]) == sorted(OUTPUTS)
-    assert document["release"] == {"state": "draft", "analyst": "K. Lindqvist", "reviewer": "O. Adeyemi", "issue": 1}
+    assert document["release"] == {
+        "state": "draft", "analyst": "K. Lindqvist", "reviewer": "O. Adeyemi", "issue": 1, "date": None, "samples": [],
+        "issued": None,
+    }  # fmt: skip
 
 
 def test_what_is_not_computed_is_null_and_never_absent(read: dict[str, list[dict[str, object]]]) -> None:

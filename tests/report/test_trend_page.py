@@ -12,7 +12,7 @@ from typing import Any
 import openpyxl
 import pytest
 from long_run_files import check, day, firing, laboratory, pair, series
-from test_layout_in_browser import A4_WIDTH, _dumped
+from test_layout_in_browser import assert_nothing_runs_over, in_wide_font
 
 from batchcal.history import History, Passed
 from batchcal.report.trend import trend_page, trend_view
@@ -213,40 +213,9 @@ def test_the_workbook_holds_the_figures_unrounded_and_text_as_text(year: History
     assert sheets["Files"].max_row == 1 + 170 + 1
 
 
-MEASURE = """
-const frame = document.querySelector("iframe");
-frame.addEventListener("load", () => {
-  const inner = frame.contentDocument, width = inner.documentElement.clientWidth, over = [];
-  for (const element of inner.body.querySelectorAll("*")) {
-    const box = element.getBoundingClientRect();
-    if (element.closest(".scroll, .unseen, .skip, thead") || !box.width) continue;
-    if (box.right > width + 1 || box.left < -1) over.push(element.outerHTML.slice(0, 120));
-  }
-  document.body.textContent = "MEASURED" + JSON.stringify({
-    width, scroll: inner.documentElement.scrollWidth, over,
-  }) + "END";
-});
-"""
-
-
-@pytest.mark.parametrize(
-    ("width", "paper"), [(360, False), (900, False), (1200, False), (A4_WIDTH, True)], ids=["360", "900", "1200", "A4"]
-)
-def test_nothing_runs_over_the_edge(width: int, paper: bool, year: History, page: str, tmp_path: Path) -> None:
-    import html
-
-    if paper:
-        page = page.replace("@media print", "@media all").replace(
-            "@media screen and (max-width", "@media not all and (max-width"
-        )
-    found = _dumped(
-        '<!doctype html><meta charset="utf-8"><body style="margin:0">'
-        f'<iframe style="width:{width}px;height:900px;border:0"></iframe>'
-        f'<template id="page">{html.escape(page)}</template>'
-        f'<script>{MEASURE}frame.srcdoc = document.getElementById("page").content.textContent;</script>',
-        tmp_path,
-    )
-    assert found == {"width": width, "scroll": width, "over": []}
+@pytest.mark.parametrize("wide", [False, True], ids=["", "wide"])
+def test_nothing_runs_over_the_edge(wide: bool, page: str, tmp_path: Path) -> None:
+    assert_nothing_runs_over(in_wide_font(page) if wide else page, tmp_path)
 
 
 def test_passed_and_copied_files_are_named_up_to_a_dozen(year: History) -> None:

@@ -23,7 +23,13 @@ def test_a_figure_stands_beside_a_value_only_where_nothing_is_missing() -> None:
 def test_the_sum_is_said_as_it_is_worked_out() -> None:
     text = "root of the sum of squares of weighing 3.00, repeatability 4.00: 5.00 x 2 = 10.00 J/g"
     assert words.sum_in_words(entry()) == text
-    assert words.sum_in_words(entry("the ash")) == f"{text}, at least; not included: the ash"
+    assert words.sum_in_words(entry("the ash")) == f"{text}, at least"
     assert [name for name, *_ in words.parts_in_words(entry())] == ["repeatability", "weighing"]
     assert VALUE_NAMES["net_ar"] == "net as received"
     assert VALUE_NAMES["d"] == "dry"
+
+
+def test_what_is_not_included_is_said_once_with_the_values_that_lack_it() -> None:
+    entries = {"ad": entry("the balance"), "d": entry("the balance", "the ash"), "ar": entry("the balance")}
+    assert words.not_included(entries) == "the balance; the ash (only dry)"
+    assert words.not_included({"ad": entry()}) == ""

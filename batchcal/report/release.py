@@ -1,0 +1,139 @@
+"""The release and the changes as they stand in results.json and on the page."""
+
+from dataclasses import dataclass
+
+from batchcal.model import Evaluation
+from batchcal.release import CellChange, Changes, Issue, ReleaseState, Signature, ValueChange
+from batchcal.report.words import NONE, counted
+
+_SHOWN = 25
+"""Most changed cells that the page shows; the results workbook lists them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One change: what it is of, and what stood and stands there."""
+
+    what: str
+    earlier: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangesView:
+    """What changed since the earlier set, in words."""
+
+    since: str
+    cells: tuple[ChangeRow, ...]
+    more: str
+    settings: tuple[ChangeRow, ...]
+    values: tuple[ChangeRow, ...]
+    note: str
+
+
+def changes_view(changes: Changes | None) -> ChangesView | None:
+    """Return the changes as the page shows them, None where there are none to show."""
+    if changes is None:
+        return None
+    rest = len(changes.cells) - _SHOWN
+    return ChangesView(
+        since=f"{changes.workbook}, SHA-256 {changes.sha256}, worked out with batchcal {changes.version}",
+        cells=tuple(
+            ChangeRow(f"{cell.sheet} {cell.cell}".strip(), cell.earlier or "blank", cell.now or "blank")
+            for cell in changes.cells[:_SHOWN]
+        ),
+        more=f"… and {counted(rest, 'cell')} more, listed on Changes in the results workbook." if rest > 0 else "",
+        settings=tuple(
+            ChangeRow(setting.item, setting.earlier or "blank", setting.now or "blank") for setting in changes.settings
+        ),
+        values=tuple(
+            ChangeRow(f"{value.sample}: {value.value}", _figure(value.earlier), _figure(value.now))
+            for value in changes.values
+        ),
+        note=changes.not_compared,
+    )
+
+
+def _figure(value: float | None) -> str:
+    return NONE if value is None else f"{value:.1f} J/g"
+
+
+def release_part(evaluation: Evaluation) -> dict[str, object]:
+    """Return the release for results.json; ``issued`` is what was last handed out, for the next run to compare."""
+    release, settings = evaluation.release, evaluation.settings
+    signed = release.issued if release.state is not ReleaseState.DRAFT else None
+    reviewers = dict.fromkeys(signature.reviewer for signature in signed.signatures) if signed else {}
+    dates = [signature.date.isoformat() for signature in signed.signatures] if signed else []
+    return {
+        "state": release.state,
+        "analyst": settings.analyst or None,
+        "reviewer": ", ".join(reviewers) or settings.reviewer or None,
+        "issue": release.issue,
+        "date": max(dates, default=None),
+        "samples": list(release.samples),
+        "issued": None if release.issued is None else _issue(release.issued),
+    }
+
+
+def _issue(issue: Issue) -> dict[str, object]:
+    return {
+        "number": issue.number,
+        "state": issue.state,
+        "results_sha256": issue.sha256 or None,
+        "signatures": [_signature(signature) for signature in issue.signatures],
+        "earlier_signatures": [_signature(s) for s in issue.known if s not in issue.signatures],
+        "values_J_per_g": {sample: dict(values) for sample, values in issue.values.items()},
+        "supersedes": None
+        if issue.replaces is None
+        else {"issue": issue.replaces, "results_sha256": issue.replaces_sha256 or None},
+        "changed": [_value(change) for change in issue.changed],
+        "certificate_content_sha256": issue.certificate or None,
+    }
+
+
+def _signature(signature: Signature) -> dict[str, object]:
+    return {
+        "sample": signature.sample or None,
+        "reviewer": signature.reviewer,
+        "date": signature.date.isoformat(),
+        "reason": signature.reason or None,
+    }
+
+
+def changes_part(changes: Changes | None) -> dict[str, object] | None:
+    """Return the changes for results.json."""
+    if changes is None:
+        return None
+    return {
+        "since": {
+            "file": changes.workbook,
+            "sha256": changes.sha256,
+            "batchcal_version": changes.version,
+            "settings_sha256": changes.settings_sha256 or None,
+        },
+        "cells": [_cell(change) for change in changes.cells],
+        "settings": [
+            {"item": change.item, "earlier": change.earlier or None, "now": change.now or None}
+            for change in changes.settings
+        ],
+        "values": [_value(change) for change in changes.values],
+        "not_compared": changes.not_compared or None,
+    }
+
+
+def _cell(change: CellChange) -> dict[str, object]:
+    return {
+        "sheet": change.sheet,
+        "cell": change.cell or None,
+        "earlier": change.earlier or None,
+        "now": change.now or None,
+    }
+
+
+def _value(change: ValueChange) -> dict[str, object]:
+    return {
+        "sample": change.sample,
+        "value": change.value,
+        "earlier_J_per_g": change.earlier,
+        "now_J_per_g": change.now,
+    }
