@@ -8,6 +8,7 @@ import datetime as dt
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from string import ascii_uppercase
 from typing import Any
 
 from batchcal import findings
@@ -27,30 +28,66 @@ from batchcal.terms import (
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Where a sheet's table stands: its heading row, and the column letter of each field that was recognised."""
+    """Where a sheet's table stands: its heading row, and the column letter of each field that was recognised.
+
+    ``part`` names the firing of a row or form that holds several, as its heading does; "" where a row is one firing.
+    """
 
     sheet: str
     heading_row: int
     columns: Mapping[str, str]
     headings: Mapping[str, str]
+    role: str = ""
+    part: str = ""
+    units: Mapping[str, str] = field(default_factory=dict)
+    """The unit of each field that has one, as :mod:`batchcal.units` shows it."""
+    texts: frozenset[str] = frozenset()
+    """Addresses of cells whose number stands as text, with a decimal comma: no formula can refer to them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One row of a table, so that every value can be traced to its cell."""
+    """One row of a table, so that every value can be traced to its cell.
+
+    ``cells`` are the addresses of fields that stand elsewhere than in their column on this row: in a header block
+    above it, in another row of the same sample, or down a form.
+    """
 
     table: Table
     row: int
+    cells: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def sheet(self) -> str:
         """Name of the sheet, as the workbook spells it."""
         return self.table.sheet
 
+    @property
+    def key(self) -> tuple[str, int, str]:
+        """Sheet, row, and which firing of the row: no two firings share it."""
+        return self.table.sheet, self.row, self.table.part
+
     def cell(self, field_name: str) -> str | None:
         """Address of a field's cell, or None where the sheet has no such column."""
+        if field_name in self.cells:
+            return self.cells[field_name]
         letter = self.table.columns.get(field_name)
         return None if letter is None else f"{letter}{self.row}"
+
+    def heading_cell(self, field_name: str) -> str | None:
+        """Address of the heading above a field's cell, or None where the sheet has no such column."""
+        letter = self.table.columns.get(field_name)
+        return None if letter is None or field_name in self.cells else f"{letter}{self.table.heading_row}"
+
+    @property
+    def in_workbook(self) -> bool:
+        """Whether it stands on a sheet of the workbook, and not in the file of a column map."""
+        return self.table.heading_row > 0 or bool(self.cells)
+
+    def where(self, field_name: str) -> str:
+        """Sheet and address of a field's cell, or sheet and row where it has none."""
+        cell = self.cell(field_name)
+        return f"{self.sheet} row {self.row}" if cell is None else f"{self.sheet}!{cell}"
 
     def heading(self, field_name: str) -> str:
         """Heading of a field as the workbook writes it, or the field's name where there is no such column."""
@@ -67,11 +104,12 @@ class Place:
         **details: Any,
     ) -> Finding:
         """Make a finding that stands at a field's cell of this row, or at the row."""
+        cell = self.cell(field_name) if field_name else None
         return findings.make(
             code,
             sheet=self.sheet,
-            row=self.row,
-            cell=self.cell(field_name) if field_name else None,
+            row=self.row if cell is None else int(cell.lstrip(ascii_uppercase)),
+            cell=cell,
             firing=firing or None,
             sample=sample or None,
             severity=severity,
@@ -182,6 +220,8 @@ class FiringRow:
     """Decimals to which the rise and the two temperatures stand in the sheet, at the most."""
     own: Mapping[str, OwnResult] = field(default_factory=dict)
     """Own results by field: own_gross_ad, own_gross_d, own_heat_capacity."""
+    rounded: Mapping[str, float] = field(default_factory=dict)
+    """Typed mass_g and rise_K that are only the rounded difference of two finer figures, and so are not in use."""
 
     @property
     def aid_mass_g(self) -> float | None:
@@ -210,6 +250,8 @@ class TitrationRow:
     acid_mL: float | None = None
     acid_eq_per_L: float | None = None
     unreadable: frozenset[str] = frozenset()
+    portions: tuple["TitrantRow", ...] = ()
+    """Portions of the standardisation that the strength was taken from where it is blank in the row."""
 
     @property
     def titre_read_mL(self) -> float | None:
@@ -311,6 +353,13 @@ class SampleRow:
     hydrogen_includes_moisture: YesNo | None = None
     moisture_date: dt.date | None = None
     delivery: str = ""
+    received_on: dt.date | None = None
+    sampled_on: dt.date | None = None
+    sampled_by: str = ""
+    condition: str = ""
+    moisture_total_date: dt.date | None = None
+    contents_by: str = ""
+    on_certificate: YesNo | None = None
     unreadable: frozenset[str] = frozenset()
     own: Mapping[str, OwnResult] = field(default_factory=dict)
     """Own results by field: own_mean_ad, own_mean_d, own_mean_ar, own_net_ar."""
@@ -333,6 +382,18 @@ class FormulaColumn:
 
 
 @dataclass(frozen=True, slots=True)
+class ColumnsFile:
+    """The map by which a lab's own sheets were read: its file, its SHA-256, and what each heading was read as.
+
+    ``read`` holds sheet, heading and the heading of the blank workbook with basis and unit.
+    """
+
+    file_name: str
+    sha256: str
+    read: tuple[tuple[str, str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """All that was read from one workbook, with the findings of the reading."""
 
@@ -351,9 +412,21 @@ class Batch:
     amendments: tuple[AmendmentRow, ...] = ()
     findings: tuple[Finding, ...] = ()
     formulas: tuple[FormulaColumn, ...] = ()
-    unseen: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
-    """By role and row: how a filled row is out of sight or crossed out, "hidden", "filtered out", "struck through"."""
+    unseen: Mapping[str, Mapping[tuple[str, int], str]] = field(default_factory=dict)
+    """How a filled row is out of sight or crossed out, by role, then sheet and row: "hidden", "filtered out",
+    "struck through"."""
+    columns: ColumnsFile | None = None
+    """The map by which the lab's own sheets were read, or None where they are those of the blank workbook."""
 
     def has(self, role: str) -> bool:
         """Whether the workbook has a table for this role."""
         return role in self.tables
+
+    def setup_key(self, finding: Finding) -> str | None:
+        """Key of the Setup item at whose row or cell a finding stands, or None where it stands at none."""
+        for entry in self.setup:
+            if entry.place.sheet == finding.sheet and (
+                finding.cell in entry.place.cells.values() if entry.place.cells else entry.place.row == finding.row
+            ):
+                return entry.key
+        return None

@@ -101,7 +101,7 @@ OWN_SHEETS = (
         (
             "language-open",
             "the headings of a sheet are mostly in a language that was not read by us",
-            "{where}: {count} of {of} known headings are {language}, which nobody here has checked. Shall they be read so?",
+            "{where}: {count} of {of} known headings are {language}, which nobody here has checked. Read them so?",
             "Look through the proposal and say yes or no; nothing is preferred until you have said so.",
         ),
     ),

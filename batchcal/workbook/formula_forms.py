@@ -4,7 +4,7 @@ import re
 
 from batchcal.logged import FormulaColumn
 from batchcal.workbook.cells import EMPTY
-from batchcal.workbook.headings import FoundTable
+from batchcal.workbook.headings import ReadTable
 
 _PART = re.compile(
     r"""
@@ -32,16 +32,17 @@ def relative_form(formula: str, row: int) -> str:
     return _PART.sub(counted, formula)
 
 
-def formula_columns(role: str, table: FoundTable) -> list[FormulaColumn]:
+def formula_columns(role: str, table: ReadTable) -> list[FormulaColumn]:
     """Return the number columns of a table in which formulas stand."""
     found = []
+    place = table.table
     for column in table.columns:
         if column.column.kind != "number":
             continue
         forms: dict[int, str] = {}
         typed: dict[int, float] = {}
         known: dict[str, str] = {}
-        for row, cells in table.grid.below(table.heading_row):
+        for row, cells in table.body():
             cell = cells.get(column.index, EMPTY)
             if cell.formula is not None:
                 form = relative_form(cell.formula, row)
@@ -49,19 +50,21 @@ def formula_columns(role: str, table: FoundTable) -> list[FormulaColumn]:
             elif isinstance(cell.value, float):
                 typed[row] = cell.value
         if forms:
-            found.append(FormulaColumn(role, column.column.field, table.table, forms, typed))
+            found.append(FormulaColumn(role, column.column.field, place, forms, typed))
     return found
 
 
-def unseen_rows(role: str, table: FoundTable) -> dict[int, str]:
+def unseen_rows(role: str, table: ReadTable) -> dict[tuple[str, int], str]:
     """Return the rows of a table of the day's work that are hidden, filtered out or struck through, and how."""
     if role not in _ROLES_OF_WORK:
         return {}
     grid = table.grid
-    found = {row: "filtered out" if grid.filtered else "hidden" for row in grid.hidden_rows if row > table.heading_row}
+    found: dict[tuple[str, int], str] = {}
     indexes = [column.index for column in table.columns]
-    for row, cells in grid.below(table.heading_row):
+    for row, cells in table.body():
+        if row in grid.hidden_rows:
+            found[grid.title, row] = "filtered out" if grid.filtered else "hidden"
         marks = [cells[index].struck for index in indexes if index in cells]
         if marks and 2 * sum(marks) >= len(marks):
-            found[row] = "struck through"
+            found[grid.title, row] = "struck through"
     return found
