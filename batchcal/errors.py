@@ -1,5 +1,8 @@
 """Exceptions: the program cannot go on with a workbook. Doubts about data are findings, not exceptions."""
 
+INTERRUPTED_STATUS = 130
+"""Exit status of a command that Ctrl-C ended, as shells give it."""
+
 
 class BatchcalError(Exception):
     """Anything that ends the work on one workbook; its text is one clear line for the user."""
