@@ -3,33 +3,59 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
 
 from batchcal import __version__
-from batchcal.errors import BatchcalError
+from batchcal.errors import INTERRUPTED_STATUS, BatchcalError, UsageError
+from batchcal.memory import look_rarely
 from batchcal.terms import METHOD_KEYS
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Callable
 
+    from batchcal.many.entry import Entry
     from batchcal.model import Evaluation
+    from batchcal.outputs import OutputSet
+    from batchcal.workbook.columns.propose import Proposal
+    from batchcal.workbook.columns.questions import Question
+    from batchcal.workbook.foreign.csv_form import CsvForm, CsvQuestion
 
 _WORKBOOKS = click.argument("workbooks", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
 _METHOD = click.option(
     "--method", type=click.Choice(METHOD_KEYS), help="Method to use where Setup names none; it must not differ."
 )
+_COLUMNS = click.option(
+    "--columns",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="MAP.toml",
+    help="Map of your own sheets, made by batchcal columns.",
+)
+
+_CLEAR_LINE = "\r\x1b[K"
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class _Commands(click.Group):
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            _complain("stopped")
+            sys.exit(INTERRUPTED_STATUS)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="batchcal")
 def cli() -> None:
     """Turn a day's bomb-calorimeter log into calorific values that can be released.
 
     Exit status: 0 every sample is ready; 1 worked out, and some sample is not ready or some finding blocks or
-    concerns safety; 2 wrong usage; 3 a workbook could not be processed. Of several workbooks, the highest.
+    concerns safety; 2 wrong usage; 3 a workbook could not be processed; 130 stopped by Ctrl-C. Of several workbooks,
+    the highest.
 
     Oxygen under pressure and burning charges injure: this program sees typed numbers after the fact and never
     calls equipment safe. Follow the equipment's instructions, local codes and the responsible trained person.
@@ -40,39 +66,80 @@ def cli() -> None:
 @_WORKBOOKS
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the outputs.")
 @_METHOD
-@click.option("--force", is_flag=True, help="Replace outputs that exist already.")
-def process(workbooks: tuple[Path, ...], out: Path | None, method: str | None, force: bool) -> NoReturn:
+@_COLUMNS
+@click.option("--update", is_flag=True, help="Replace outputs that are out of date; the others are left.")
+@click.option("--force", is_flag=True, help="Replace all outputs that exist already.")
+@click.option("--certificate", is_flag=True, help="Write the customer's certificate too, or say what it lacks.")
+@click.option("--jobs", type=click.IntRange(min=1), metavar="N", help="Processes that share the work; 1 by default.")
+@click.option("--scheduler", metavar="ADDRESS", help="dask.distributed scheduler whose workers do the work.")
+@click.option(
+    "--index",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.json",
+    help="Index of what came of each workbook; else batchcal.index.json in --out or in FOLDER.",
+)
+def process(
+    workbooks: tuple[Path, ...],
+    *,
+    out: Path | None,
+    method: str | None,
+    columns: Path | None,
+    update: bool,
+    force: bool,
+    certificate: bool,
+    jobs: int | None,
+    scheduler: str | None,
+    index: Path | None,
+) -> NoReturn:
     """Process WORKBOOKS, or every workbook of a folder.
 
     Beside each day.xlsx (or in --out) stand then day.results.xlsx, day.summary.html and day.results.json. The
     workbook itself is never written.
+
+    The results are a draft until a reviewer signs on Amendments: `release` under Finding, Reviewer and Date. With
+    --force an earlier set is compared first: what changed is listed, and a released value is never changed in silence.
+    With --certificate stands there day.certificate.html as well; while anything on it is missing or not released, what
+    is missing is listed instead and the exit status is 1.
+
+    Of many, one line each is printed. Those whose outputs are up to date are left as they are; those whose outputs are
+    not (the workbook, the map, --method or batchcal has changed) are refused without --update. Interrupted work goes
+    on when the command is given again. Ctrl-C lets the workbooks at hand be finished and gives exit status 130.
     """
-    from batchcal.process import plan, process_workbook
+    from batchcal.process import plan
 
     try:
         planned = plan(workbooks, out)
     except BatchcalError as error:
         _stop(error)
-    status = 0
-    for path, outputs in planned:
-        try:
-            done = process_workbook(path, outputs, method=method, force=force)
-        except BatchcalError as error:
-            _complain(str(error))
-            status = max(status, error.exit_status)
-            continue
-        for remark in done.remarks:
-            _complain(remark)
-        _print_verdicts(done.evaluation, title=path.name if len(planned) > 1 else None)
-        _complain(f"{path.name}: {_count(done.evaluation)}; page: {done.outputs.page}")
-        status = max(status, 0 if done.evaluation.all_ready else 1)
-    sys.exit(status)
+    if len(planned) == 1 and not workbooks[0].is_dir() and not any((update, jobs, scheduler, index)):
+        sys.exit(_process_one(*planned[0], method, columns, force=force, certificate=certificate))
+    if certificate:
+        _stop(UsageError("--certificate is for one workbook at a time, without --update, --jobs or --index"))
+    from batchcal.many.entry import Replacing, Task
+    from batchcal.many.run import index_place, outcome_line, outcome_table, process_many
+
+    replacing = Replacing.ALL if force else Replacing.OUT_OF_DATE if update else Replacing.NONE
+    tasks = [Task(path, outputs, method, columns, replacing) for path, outputs in planned]
+    place = index_place(workbooks, out, index)
+    try:
+        many = process_many(
+            tasks, told=_teller(len(tasks)), stopping=_say_stopping, jobs=jobs, scheduler=scheduler, index=place
+        )
+    except BatchcalError as error:
+        _stop(error)
+    for line in outcome_table(many):
+        click.echo(line)
+    _complain(outcome_line(many) + (f"; index: {many.index}" if many.index else ""))
+    if many.bugs:
+        raise many.bugs[0]
+    sys.exit(many.exit_status)
 
 
 @cli.command()
 @_WORKBOOKS
 @_METHOD
-def check(workbooks: tuple[Path, ...], method: str | None) -> NoReturn:
+@_COLUMNS
+def check(workbooks: tuple[Path, ...], method: str | None, columns: Path | None) -> NoReturn:
     """Show the findings of WORKBOOKS only; nothing is written."""
     from batchcal.process import check_workbook, inputs
 
@@ -83,7 +150,7 @@ def check(workbooks: tuple[Path, ...], method: str | None) -> NoReturn:
     status = 0
     for path in paths:
         try:
-            evaluation = check_workbook(path, method)
+            evaluation = check_workbook(path, method, columns)
         except BatchcalError as error:
             _complain(str(error))
             status = max(status, error.exit_status)
@@ -103,17 +170,68 @@ def check(workbooks: tuple[Path, ...], method: str | None) -> NoReturn:
 @click.argument("workbook", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.argument("number")
 @_METHOD
-def explain(workbook: Path, number: str, method: str | None) -> NoReturn:
+@_COLUMNS
+def explain(workbook: Path, number: str, method: str | None, columns: Path | None) -> NoReturn:
     """Work through firing or sample NUMBER of WORKBOOK, line by line, with constants and sources."""
     from batchcal.process import explain_number
 
     try:
-        lines = explain_number(workbook, number, method)
+        lines = explain_number(workbook, number, method, columns)
     except BatchcalError as error:
         _stop(error)
     for line in lines:
         click.echo(line)
     sys.exit(0)
+
+
+@cli.command()
+@click.argument("workbook", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option(
+    "--save", type=click.Path(dir_okay=False, path_type=Path), metavar="MAP.toml", help="Write the map there."
+)
+@click.option(
+    "--columns",
+    "earlier",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="MAP.toml",
+    help="An earlier map of the same lab, whose answers are kept.",
+)
+@click.option("--force", is_flag=True, help="Replace the map if it exists already.")
+def columns(workbook: Path, save: Path | None, earlier: Path | None, force: bool) -> NoReturn:
+    """Say which column is what on the sheets of a WORKBOOK of your own, and save it as a map.
+
+    At a terminal it asks where more than one reading is possible, and before the map is written; elsewhere the
+    questions are listed and stand in the map as "?". The map is plain text, may be edited, and is given to process,
+    check and explain as --columns. Exit status: 0 nothing is open; 1 something is; 2 wrong usage; 3 the workbook cannot
+    be read.
+    """
+    from batchcal.process import propose_columns, save_columns
+    from batchcal.workbook.columns.propose import of_questions
+    from batchcal.workbook.foreign.csv_form import CsvQuestion
+
+    asking = _at_terminal()
+    try:
+        try:
+            proposal = propose_columns(workbook, earlier, _asker() if asking else None, _ask_text if asking else None)
+        except CsvQuestion as question:
+            if save is None:
+                raise
+            save_columns(of_questions(question), save, workbook.name, force=force)
+            _complain(str(question))
+            _complain(f"{workbook.name}: answer under [csv] in {save}, then give it as --columns")
+            sys.exit(1)
+        _show_proposal(proposal)
+        if save is not None and asking and not click.confirm("Is this right, and shall it be written?"):
+            save = None
+        if save is not None:
+            save_columns(proposal.column_map, save, workbook.name, force=force)
+    except BatchcalError as error:
+        _stop(error)
+    count = len(proposal.questions)
+    said = f"{count} {'question is' if count == 1 else 'questions are'} open" if count else "nothing is open"
+    kept = f"map: {save}" if save is not None else "not kept; give --save MAP.toml"
+    _complain(f"{workbook.name}: {said}; {kept}")
+    sys.exit(1 if count else 0)
 
 
 @cli.command()
@@ -213,7 +331,56 @@ def trend(
 
 def main() -> None:
     """Run the command line."""
+    look_rarely()
     cli()
+
+
+def _process_one(
+    path: Path, outputs: OutputSet, method: str | None, columns: Path | None, *, force: bool, certificate: bool
+) -> int:
+    from batchcal.process import process_workbook
+
+    try:
+        done = process_workbook(path, outputs, method=method, columns=columns, force=force, certificate=certificate)
+    except BatchcalError as error:
+        _complain(str(error))
+        return error.exit_status
+    for remark in done.remarks:
+        _complain(remark)
+    _print_verdicts(done.evaluation)
+    _complain(f"{path.name}: {_count(done.evaluation)}; page: {done.outputs.page}")
+    for why in done.no_certificate:
+        _complain(f"no certificate: {why}")
+    if certificate and not done.no_certificate:
+        _complain(f"certificate: {done.outputs.certificate}")
+    return 0 if done.evaluation.all_ready and not done.no_certificate else 1
+
+
+def _teller(total: int) -> Callable[[int, Entry], None]:
+    """Return what says on standard error what came of a workbook, and at a terminal how far the work is."""
+    import time
+
+    from batchcal.many.progress import Progress
+
+    progress, start = Progress(total), time.monotonic()
+
+    def show(line: str) -> None:
+        if sys.stderr.isatty():
+            click.echo(_CLEAR_LINE + line, err=True, nl=False)
+
+    def tell(_: int, entry: Entry) -> None:
+        progress.count(entry)
+        show("")
+        for remark in (*entry.remarks, *([entry.error] if entry.error else ())):
+            _complain(remark)
+        show(progress.line(time.monotonic() - start))
+
+    show(progress.line(0))
+    return tell
+
+
+def _say_stopping() -> None:
+    _complain("finishing the workbooks at hand; Ctrl-C once more ends that too")
 
 
 def _stop(error: BatchcalError) -> NoReturn:
@@ -225,12 +392,79 @@ def _complain(line: str) -> None:
     click.echo(f"batchcal: {line}", err=True)
 
 
-def _print_verdicts(evaluation: Evaluation, title: str | None) -> None:
+def _at_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _asker() -> Callable[[Question, Proposal], str | None]:
+    """Return what puts the questions; the whole proposal is shown before the first."""
+    shown: list[Proposal] = []
+
+    def ask(question: Question, proposal: Proposal) -> str | None:
+        if not shown:
+            shown.append(proposal)
+            _show_proposal(proposal)
+        return _ask(question, proposal)
+
+    return ask
+
+
+def _ask(question: Question, proposal: Proposal) -> str | None:
+    """Put one question; an empty answer leaves it and all others open."""
+    click.echo()
+    click.echo(f"{question.text} {question.finding.remedy}")
+    for shown in proposal.shown:
+        if question.finding.cell and shown.address == question.finding.cell and shown.sheet == question.finding.sheet:
+            click.echo(f"  its values: {', '.join(shown.samples) or 'none yet'}")
+    if not question.choices:
+        number = click.prompt("  A number (0: leave it out; empty: later)", default="", show_default=False)
+        return _number_or_none(number)
+    for position, choice in enumerate(question.choices, 1):
+        click.echo(f"  {position}  {choice.text}")
+    numbers = [str(position) for position in range(1, len(question.choices) + 1)]
+    answer = click.prompt("  Which? (empty: later)", default="", show_default=False)
+    while answer not in ("", *numbers):
+        answer = click.prompt(f"  One of {', '.join(numbers)}, or empty", default="", show_default=False)
+    return question.choices[int(answer) - 1].value if answer else None
+
+
+def _ask_text(question: CsvQuestion) -> CsvForm | None:
+    """Ask how a table of text is written; an empty answer leaves it open."""
+    form = question.known
+    for one in question.questions:
+        click.echo()
+        click.echo(f"How is the table written? {one.key}: {one.why}")
+        shown = {str(position): choice for position, choice in enumerate(one.choices, 1)}
+        for position, choice in shown.items():
+            click.echo(f"  {position}  {choice!r}")
+        answer = click.prompt("  Which? (empty: later)", default="", show_default=False)
+        while answer not in ("", *shown):
+            answer = click.prompt(f"  One of {', '.join(shown)}, or empty", default="", show_default=False)
+        if not answer:
+            return None
+        form = replace(form, **{one.key: shown[answer]})
+    return form
+
+
+def _number_or_none(text: str) -> str | None:
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return "-" if value == 0 else repr(value)
+
+
+def _show_proposal(proposal: Proposal) -> None:
+    from batchcal.workbook.columns.show import lines
+
+    for line in lines(proposal):
+        click.echo(line)
+
+
+def _print_verdicts(evaluation: Evaluation) -> None:
     from batchcal.process import printer
     from batchcal.report.verdicts import verdict_table
 
-    if title:
-        click.echo(title)
     for line in verdict_table(evaluation, printer(evaluation.settings)):
         click.echo(line)
 

@@ -47,7 +47,12 @@ _BASES = tuple(Basis)
 SETUP_ITEMS: tuple[SetupItem, ...] = (
     SetupItem("laboratory", "Laboratory", "text", "Name and place, as it shall stand on the page."),
     SetupItem("batch", "Batch", "text", "Your name for this day's work."),
-    SetupItem("batch_date", "Batch date", "date", "Day of the firings; stands in for a blank Date on Runs."),
+    SetupItem(
+        "batch_date",
+        "Batch date",
+        "date",
+        "Day of the firings; stands in for a blank Date on Runs, unless a row there names another day.",
+    ),
     SetupItem("analyst", "Analyst", "text", "Who fired and logged."),
     SetupItem("reviewer", "Reviewer", "text", "Second person who checks and signs; not the analyst."),
     SetupItem("method", "Method", "choice", "Key of the method followed; `lab` for your own.", choices=METHOD_KEYS),
@@ -431,6 +436,13 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         quantity="percentage",
         unit="%",
     ),
+    SetupItem("laboratory_address", "Laboratory address", "text", "Place of the firings; for the certificate."),
+    SetupItem("customer", "Customer", "text", "Name and address; for the certificate."),
+    SetupItem("certificate_number", "Certificate number", "text", "Given to no other certificate."),
+    SetupItem("method_edition", "Method edition", "text", "Year or issue of the method; for the certificate."),
+    SetupItem("method_deviations", "Method deviations", "text", "Departures from it, or `none`; for the certificate."),
+    SetupItem("reference_temperature", "Reference temperature", "number", "That values refer to.", "temperature", "°C"),
+    SetupItem("decision_rule", "Decision rule", "text", "Agreed for statements of conformity. Blank: none."),
     SetupItem(
         "heat_capacity",
         "Effective heat capacity",

@@ -4,12 +4,15 @@ No arithmetic lives here. Units are in the field names; None stands where nothin
 """
 
 import datetime as dt
+import hashlib
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from batchcal.advice import CalibrationComparison, CheckPower, PlannedFiring
 from batchcal.findings import Finding
-from batchcal.logged import Batch, FiringRow, Place, SampleRow, SetupEntry
+from batchcal.logged import Batch, FiringRow, Place, SampleRow, SetupEntry, TitrationRow
+from batchcal.release import Changes, Release
 from batchcal.terms import (
     AcidScheme,
     Basis,
@@ -44,6 +47,8 @@ class Quantity:
     in_force_from: dt.date | None = None
     cell: str | None = None
     basis: Basis | None = None
+    key: str = ""
+    """Key of a constant of the reference data, "" for what the lab entered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +134,13 @@ class Settings:
     max_oxygen_pressure: Quantity | None = None
     min_oxygen_pressure: Quantity | None = None
     chlorine_limit: Quantity | None = None
+    laboratory_address: str = ""
+    customer: str = ""
+    certificate_number: str = ""
+    method_edition: str = ""
+    method_deviations: str = ""
+    reference_temperature: Quantity | None = None
+    decision_rule: str = ""
     heat_capacities: tuple[HeatCapacityEntry, ...] = ()
     aid_heats: Mapping[str, Quantity] = field(default_factory=dict)
     capsule_heats: Mapping[str, Quantity] = field(default_factory=dict)
@@ -161,6 +173,8 @@ class Series:
     mean_rise_K: float | None = None
     slope_sd_J_per_K2: float | None = None
     """Standard deviation of the slope."""
+    replaced_on: dt.date | None = None
+    """Date of the series that took its place, None while it is the newest of its apparatus."""
 
     def at_rise(self, corrected_rise_K: float) -> float | None:
         """Return the heat capacity (J/K) for a firing of this corrected rise."""
@@ -252,6 +266,12 @@ class FiringResult:
     """Acid found by the titration, blank taken off, in mmol of hydrogen ion."""
     series: Series | None = None
     curve: Curve | None = None
+    titration: TitrationRow | None = None
+    """The titration of its washings, with the strength that it was worked out with."""
+    aid_found: str = ""
+    """Key of the aid whose heat the firing finds, "" for none."""
+    aid_counted: bool = False
+    """Whether the heat that it finds of an aid is one of those that the aid's mean is made of."""
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -352,6 +372,20 @@ class SampleResult:
     """Findings that follow from one of ``findings`` and are therefore not reported."""
 
     @property
+    def released_over(self) -> str:
+        """In words, over whose overrides this sample is ready: "released over a finding by ...", or ""."""
+        lifted = [finding for finding in self.findings if finding.overridden]
+        if self.decision is not Decision.READY or not lifted:
+            return ""
+        what = "a finding" if len(lifted) == 1 else f"{len(lifted)} findings"
+        return f"released over {what} by {'; '.join(dict.fromkeys(finding.overridden for finding in lifted))}"
+
+    @property
+    def why(self) -> str:
+        """The reason of the decision, after the overrides that it rests on."""
+        return f"Ready, {self.released_over}. {self.reason}" if self.released_over else self.reason
+
+    @property
     def margin_J_per_g(self) -> float | None:
         """Limit less range: positive where the firings agree."""
         if self.range_J_per_g is None or self.limit_J_per_g is None:
@@ -385,6 +419,18 @@ class Evaluation:
     check_powers: tuple[CheckPower, ...] = ()
     comparisons: tuple[CalibrationComparison, ...] = ()
     plan: tuple[PlannedFiring, ...] = ()
+    settings_in_force: Mapping[str, str] = field(default_factory=dict)
+    """Every item of Setup that bears on a value or a verdict, in words."""
+    release: Release = field(default_factory=Release)
+    changes: Changes | None = None
+    """What changed since an earlier set of outputs, None where there was none or nothing did."""
+    sheets: Mapping[str, int] = field(default_factory=dict)
+    """The last filled column of each sheet of the lab's, counted from 1."""
+
+    @property
+    def settings_sha256(self) -> str:
+        """SHA-256 of the settings in force: the same for two workbooks whose results rest on the same decisions."""
+        return hashlib.sha256(json.dumps(dict(sorted(self.settings_in_force.items()))).encode()).hexdigest()
 
     @property
     def all_ready(self) -> bool:

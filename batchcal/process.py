@@ -1,18 +1,33 @@
 """The library calls behind the commands: one workbook in, an evaluation and a set of outputs out."""
 
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from batchcal.errors import UsageError
+from batchcal import reference
+from batchcal.earlier import read_earlier
+from batchcal.errors import UsageError, WorkbookError
 from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
+from batchcal.evaluate.release import against
 from batchcal.findings import Finding, in_order, make
 from batchcal.formulas.rounding import text_to_step
+from batchcal.logged import Batch
 from batchcal.model import Evaluation, Settings
-from batchcal.outputs import OutputSet, is_output, write_file
+from batchcal.outputs import OutputSet, is_output, standing, write_file
+from batchcal.workbook.changes import last_columns
 from batchcal.workbook.reader import read_workbook
-from batchcal.workbook.source import SUFFIXES, open_source
+from batchcal.workbook.source import SUFFIXES, Source, open_source
+from batchcal.workbook.xlsx.package import is_package
+
+if TYPE_CHECKING:
+    from batchcal.report.certificate import Certificate
+    from batchcal.workbook.columns.column_map import ColumnMap
+    from batchcal.workbook.columns.propose import Proposal
+    from batchcal.workbook.columns.questions import Question
+    from batchcal.workbook.foreign.csv_form import CsvForm, CsvQuestion
 
 _DEFAULT_STEPS = {"MJ/kg": 0.001}
 """Print rounding where Setup gives none, in the report unit; 1 for the others. Ours: finer than any method prints."""
@@ -25,6 +40,8 @@ class Done:
     evaluation: Evaluation
     outputs: OutputSet
     remarks: tuple[str, ...] = ()
+    no_certificate: tuple[str, ...] = ()
+    """What is missing for the certificate that was asked for; nothing where it was written or not asked for."""
 
 
 def inputs(paths: Sequence[Path]) -> list[Path]:
@@ -63,41 +80,101 @@ def plan(paths: Sequence[Path], out: Path | None) -> list[tuple[Path, OutputSet]
     return planned
 
 
-def check_workbook(path: Path, method: str | None = None) -> Evaluation:
-    """Read and evaluate one workbook; raises BatchcalError with one clear line where that cannot be done."""
-    return evaluate(read_workbook(open_source(path)), method)
+def check_workbook(path: Path, method: str | None = None, columns: Path | None = None) -> Evaluation:
+    """Read and evaluate one workbook; raises BatchcalError with one clear line where that cannot be done.
+
+    ``columns`` is the map of a lab's own sheets, where they are not those of the blank workbook.
+    """
+    return evaluate(_read(path, columns)[1], method)
 
 
-def process_workbook(path: Path, outputs: OutputSet, *, method: str | None = None, force: bool = False) -> Done:
-    """Process one workbook and write its outputs: all of them, or none.
+def _read(path: Path, columns: Path | None) -> tuple[Source, Batch]:
+    if columns is None:
+        source = open_source(path)
+        return source, read_workbook(source)
+    from batchcal.workbook.columns.map_file import read_map
+    from batchcal.workbook.columns.read import read_by_map, refuse_unready
 
-    Raises BatchcalError with one clear line: UsageError where outputs stand already and ``force`` is not given.
+    column_map = read_map(columns)
+    refuse_unready(column_map)
+    source = open_source(path, column_map.text.form)
+    return source, read_by_map(source, column_map)
+
+
+def process_workbook(
+    path: Path,
+    outputs: OutputSet,
+    *,
+    method: str | None = None,
+    columns: Path | None = None,
+    force: bool = False,
+    certificate: bool = False,
+) -> Done:
+    """Process one workbook, read by the map ``columns`` if there is one, and write its outputs: all of them, or none.
+
+    With ``certificate`` there is one among them, or what is missing for it is said. Raises BatchcalError with one clear
+    line: UsageError where outputs stand already and ``force`` is not given, or where a certificate of an earlier set
+    would be left beside them.
     """
     from batchcal.report.page import summary_page
     from batchcal.report.results import results_json
-    from batchcal.workbook.carried import parts_not_carried
+    from batchcal.workbook.values import workbook_of_values
     from batchcal.workbook.writer import results_workbook
 
     remarks = []
     state = outputs.state()
+    if state.recovered:
+        remarks.append(f"{path.name}: an interrupted writing of its outputs was {state.recovered}")
     if state.kind != "absent" and not force:
-        standing = f"an incomplete set ({state.reason})" if state.kind == "incomplete" else "outputs"
-        raise UsageError(f"{path.name}: {standing} of it stands in {outputs.results.parent} already; use --force")
+        there = f"an incomplete set ({state.reason})" if state.kind == "incomplete" else "outputs"
+        where = outputs.results.parent
+        said = "; ".join([*remarks, f"{there} of it stands in {where} already; use --force"])
+        raise UsageError(said if remarks else f"{path.name}: {said}")
     if state.kind == "incomplete":
         remarks.append(f"{path.name}: replaced an incomplete set of outputs ({state.reason})")
-    source = open_source(path)
-    evaluation = evaluate(read_workbook(source), method)
+    source, batch = _read(path, columns)
+    evaluation = evaluate(batch, method)
+    package = source.data
+    if not is_package(package):
+        evaluation = with_finding(evaluation, make("results-in-new-workbook", file=source.name))
+        package = workbook_of_values(source.grids, source.name)
+    evaluation = replace(evaluation, sheets=last_columns(source.grids))
+    if state.kind != "absent":
+        evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
     printed = printer(evaluation.settings)
+    evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
     constants = constants_used(evaluation.settings)
-    workbook = results_workbook(source.data, evaluation, printed, constants)
-    lost = parts_not_carried(source.data, workbook)
-    if lost:
-        # The finding must stand in the workbook it is about, so that is made again with it.
-        evaluation = with_finding(evaluation, make("sheet-part-not-carried", parts="; ".join(lost)))
-        workbook = results_workbook(source.data, evaluation, printed, constants)
+    workbook = results_workbook(package, evaluation, printed, constants)
     page = summary_page(evaluation, printed, constants)
-    outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes))
-    return Done(evaluation, outputs, tuple(remarks))
+    if evaluation.release.issued is not None:
+        remarks.append(f"{path.name}: {evaluation.release.words}")
+    outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes), written)
+    return Done(evaluation, outputs, tuple(remarks), tuple(missing))
+
+
+def _certificate(
+    evaluation: Evaluation, outputs: OutputSet, printed: Callable[[float], str], *, wanted: bool
+) -> tuple[Evaluation, bytes | None, list[str]]:
+    """Return the evaluation that knows its certificate, the certificate, and why there is none although it is wanted.
+
+    Raises UsageError where a certificate of an earlier set would be left beside results that it does not belong to.
+    """
+    from batchcal.report.certificate import certificate, certificate_page
+
+    made: Certificate | None = None
+    missing: list[str] = []
+    if wanted:
+        method = evaluation.settings.method
+        made, missing = certificate(evaluation, printed, reference.method(method).title if method else "")
+    issued = evaluation.release.issued
+    if made is not None and issued is not None:
+        release = replace(evaluation.release, issued=replace(issued, certificate=made.content_sha256))
+        return replace(evaluation, release=release), certificate_page(made).encode(), []
+    if os.path.lexists(outputs.certificate):
+        why = f"and there is no new one: {'; '.join(missing)}" if missing else "so give --certificate to replace it"
+        name = outputs.certificate.name
+        raise UsageError(f"{name} of an earlier set stands there, {why}. To go on without, file it elsewhere")
+    return evaluation, None, missing
 
 
 def with_finding(evaluation: Evaluation, finding: Finding) -> Evaluation:
@@ -112,22 +189,77 @@ def printer(settings: Settings) -> Callable[[float], str]:
     return lambda value_J_per_g: text_to_step(value_J_per_g / factor, step)
 
 
-def explain_number(path: Path, number: str, method: str | None = None) -> list[str]:
+def explain_number(path: Path, number: str, method: str | None = None, columns: Path | None = None) -> list[str]:
     """Return the working of one firing or sample; UsageError where the workbook has none of that number."""
     from batchcal.report.explain import explain
 
-    lines = explain(check_workbook(path, method), number)
+    lines = explain(check_workbook(path, method, columns), number)
     if lines is None:
         raise UsageError(f"{path.name}: there is no firing and no sample {number}")
     return lines
+
+
+def propose_columns(
+    path: Path,
+    earlier: Path | None = None,
+    ask: "Callable[[Question, Proposal], str | None] | None" = None,
+    ask_text: "Callable[[CsvQuestion], CsvForm | None] | None" = None,
+) -> "Proposal":
+    """Return what the sheets of a lab's own workbook are found to be; raises BatchcalError where it cannot be read.
+
+    ``earlier`` is a map of the same lab, whose answers are kept. ``ask`` puts one question after another to a person
+    and returns the answer; None leaves it, and all others, open. Without it all questions stay open. ``ask_text`` is
+    asked how a table of text is written where it does not show; without an answer it cannot be read (CsvQuestion).
+    """
+    from batchcal.workbook.columns.map_file import read_map
+    from batchcal.workbook.columns.propose import of_text, propose
+    from batchcal.workbook.columns.read import own_grids
+    from batchcal.workbook.foreign.csv_form import CsvQuestion
+
+    before = None if earlier is None else read_map(earlier)
+    form = None if before is None else before.text.form
+    source = None
+    while source is None:
+        try:
+            source = open_source(path, form)
+        except CsvQuestion as asked:
+            form = None if ask_text is None else ask_text(asked)
+            if form is None:
+                raise
+    grids = own_grids(source)
+    if not grids:
+        raise UsageError(f"{path.name}: its sheets are those of the blank workbook; no map is needed")
+    answers: dict[str, str] = {}
+    proposal = propose(grids, answers, before)
+    if not proposal.column_map.tables:
+        raise WorkbookError(f"{path.name}: no table of firings, samples or readings is recognised on any sheet")
+    while ask is not None and proposal.questions:
+        question = proposal.questions[0]
+        answer = ask(question, proposal)
+        if answer is None:
+            break
+        answers[question.key] = answer
+        proposal = propose(grids, answers, before)
+    return proposal if source.csv_form is None else of_text(proposal, source.csv_form)
+
+
+def save_columns(column_map: "ColumnMap", path: Path, workbook: str, *, force: bool = False) -> None:
+    """Write a map; UsageError where the file exists already and ``force`` is not given."""
+    from batchcal.workbook.columns.map_file import written
+
+    if path.suffix.lower() != ".toml":
+        raise UsageError(f"{path}: a column map is written as .toml")
+    if standing(path) and not force:
+        raise UsageError(f"{path} exists already. Use --force")
+    write_file(path, written(column_map, workbook).encode())
 
 
 def new_workbook(path: Path, *, force: bool = False) -> None:
     """Write the blank workbook to ``path``; UsageError where it exists already and ``force`` is not given."""
     from batchcal.workbook.blank import blank_workbook
 
-    if path.suffix.lower() not in SUFFIXES:
-        raise UsageError(f"{path}: the blank workbook is written as {', '.join(SUFFIXES)}")
-    if path.exists() and not force:
+    if path.suffix.lower() != ".xlsx":
+        raise UsageError(f"{path}: the blank workbook is written as .xlsx")
+    if standing(path) and not force:
         raise UsageError(f"{path} exists already. Use --force")
     write_file(path, blank_workbook())

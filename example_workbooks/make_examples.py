@@ -3,7 +3,8 @@
 Everything in them is invented: the Harrow Tarn Fuel Laboratory, its people, fuels, certificates and readings.
 The readings are synthesised by the arithmetic below, which shares nothing with batchcal's: a charge of known
 calorific value is "fired" and the rise that an indicator would show is worked out backwards and rounded to its
-step. Only the blank workbook comes from batchcal. The same random seed gives the same workbooks.
+step. Only the blank workbook comes from batchcal, and the map of the lab's own sheet, whose questions are answered
+here. The same random seed gives the same workbooks.
 """
 
 import datetime as dt
@@ -11,6 +12,8 @@ import io
 import math
 import random
 import sys
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +21,13 @@ import openpyxl
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from batchcal.process import propose_columns
 from batchcal.workbook.blank import blank_workbook
-from batchcal.workbook.package import save
+from batchcal.workbook.columns.column_map import MapSetup
+from batchcal.workbook.columns.map_file import written
+from batchcal.workbook.columns.propose import Proposal
+from batchcal.workbook.columns.questions import Question
+from batchcal.workbook.package import new_book, save
 
 DAY = dt.date(2026, 10, 14)
 BENZOIC_J_PER_G_IN_AIR = 26454.0
@@ -685,12 +693,133 @@ def readings_day() -> Form:
     return form
 
 
-EXAMPLES = {
+OWN_HEADINGS = [
+    "Lfd. Nr.", "Uhrzeit", "Probennummer", "Bestimmung", "Brennstoff", "Tiegel leer [g]", "Tiegel + Probe [g]",
+    "Einwaage [g]", "Draht Anfang [cm]", "Restdraht [cm]", "Anfangstemperatur [°C]", "Endtemperatur [°C]",
+    "Temperaturerhöhung [K]", "Sauerstoffdruck [bar]", "Verbrauch NaOH [ml]", "Analysenfeuchte [%]", "Asche (wf) [%]",
+    "Gesamtschwefel (wf) [%]", "Brennwert (an) [kcal/kg]", "Brennwert (wf) [kcal/kg]", "Bemerkung",
+]  # fmt: skip
+KCAL_PER_KG_IN_J_PER_G = 4.1868
+OWN_CAPACITY = 9876.0
+
+# sample number, fuel, J/g as analysed, moisture of analysis, ash and sulphur (both dry), what sets its B apart (J/g)
+OWN_FUELS = [
+    ("T-311", "Steinkohle", 27250.0, 1.84, 10.6, 0.71, 0.0),
+    ("T-312", "Braunkohle", 20480.0, 8.92, 7.4, 0.93, 0.0),
+    ("T-313", "Holzpellets", 18720.0, 6.15, 0.5, 0.02, 260.0),
+    ("T-314", "Ersatzbrennstoff", 19860.0, 3.31, 14.1, 0.34, 0.0),
+]
+
+
+class OwnSheet:
+    """A lab's own sheet with the map by which it is read; what the map asks is answered here, as a person would."""
+
+    def __init__(self, rows: list[list[Any]], answers: dict[str, str], setup: dict[str, tuple[Any, ...]]) -> None:
+        """Keep the rows of the sheet, the answers by the end of a question's name, and what belongs on Setup."""
+        self.rows, self.answers, self.setup = rows, answers, setup
+
+    def save(self, path: Path) -> None:
+        """Write the workbook, with fixed dates in its properties, and the map beside it."""
+        book = new_book()
+        book.properties.creator = "batchcal example (invented data)"
+        sheet = book.create_sheet("Protokoll")
+        for number, row in enumerate(self.rows, 1):
+            for column, value in enumerate(row, 1):
+                if value is not None:
+                    sheet.cell(number, column).value = value
+        path.write_bytes(save(book))
+
+        def answer(question: Question, _proposal: Proposal) -> str:
+            return next(said for end, said in self.answers.items() if question.key.endswith(end))
+
+        proposal = propose_columns(path, ask=answer)
+        found = proposal.column_map
+        entries = {entry.item: entry for entry in found.setup}
+        for item, entry in self.setup.items():
+            given: list[Any] = [*entry, None, None, None]
+            value = float(given[0]) if isinstance(given[0], int | float) else given[0]
+            entries.setdefault(item, MapSetup(item, value, given[1] or "", given[2] or "", given[3]))
+        filled = replace(found, setup=tuple(entries.values()))
+        path.with_suffix(".toml").write_text(written(filled, path.name), encoding="utf-8")
+
+
+def own_sheet_day() -> OwnSheet:
+    """Make a day on the German sheet of another invented laboratory, with results of its own in kcal/kg."""
+    draw = random.Random(86)
+    rows: list[list[Any]] = [
+        ["Kalorimeterprotokoll, Prüflabor Tannwald (erfunden)"],
+        ["Datum:", None, DAY],
+        ["Bearbeiter:", None, "F. Lind"],
+        ["c(NaOH) mol/l:", None, 0.1],
+        [],
+        list(OWN_HEADINGS),
+    ]
+    minute = 8 * 60
+
+    def fire(number: int, name: str, letter: str | None, fuel: tuple[Any, ...] | None, value: float) -> dict[str, Any]:
+        nonlocal minute
+        minute += 40
+        crucible, mass = round(draw.uniform(9.1, 9.9), 4), round(draw.uniform(0.95, 1.05), 4)
+        start, left = round(draw.uniform(22.0, 22.8), 3), round(draw.uniform(1.5, 4.0), 1)
+        nitric = draw.uniform(0.40, 0.55)
+        sulphuric = mass * fuel[5] * (1 - fuel[3] / 100) / 100 / SULPHUR_G_PER_MOL * 1e3 if fuel else 0.0
+        heat = mass * value + (10 - left) * WIRE_J_PER_CM
+        heat += nitric * NITRIC_KJ_PER_MOL + sulphuric * SULPHURIC_KJ_PER_MOL
+        rise = round(heat / OWN_CAPACITY * (1 + draw.gauss(0, 2e-4)), 3)
+        titre = round((nitric + 2 * sulphuric) / 0.1, 2)
+        logged = {
+            "Lfd. Nr.": number, "Uhrzeit": dt.time(minute // 60, minute % 60), "Probennummer": name,
+            "Bestimmung": letter, "Tiegel leer [g]": crucible, "Tiegel + Probe [g]": round(crucible + mass, 4),
+            "Einwaage [g]": mass, "Draht Anfang [cm]": 10.0, "Restdraht [cm]": left,
+            "Anfangstemperatur [°C]": start, "Endtemperatur [°C]": round(start + rise, 3),
+            "Temperaturerhöhung [K]": rise, "Verbrauch NaOH [ml]": titre, "Sauerstoffdruck [bar]": 30.0,
+        }  # fmt: skip
+        if fuel is not None:
+            found = OWN_CAPACITY * rise - (10 - left) * WIRE_J_PER_CM - titre * 0.1 * NITRIC_KJ_PER_MOL
+            found = (found - sulphuric * (SULPHURIC_KJ_PER_MOL - 2 * NITRIC_KJ_PER_MOL)) / mass / KCAL_PER_KG_IN_J_PER_G
+            logged |= {
+                "Brennstoff": fuel[1], "Analysenfeuchte [%]": fuel[3], "Asche (wf) [%]": fuel[4],
+                "Gesamtschwefel (wf) [%]": fuel[5], "Brennwert (an) [kcal/kg]": round(found),
+                "Brennwert (wf) [kcal/kg]": round(found / (1 - fuel[3] / 100)),
+            }  # fmt: skip
+        rows.append([logged.get(heading) for heading in OWN_HEADINGS])
+        return logged
+
+    for number in range(901, 906):
+        fire(number, "Benzoesäure", None, None, BENZOIC_J_PER_G_IN_AIR)
+    rows += [[], ["Neue Sauerstoffflasche angeschlossen."]]
+    fire(906, "Kontrolle", None, None, BENZOIC_J_PER_G_IN_AIR)
+    number = 907
+    for fuel in OWN_FUELS:
+        pair = []
+        for letter in "AB":
+            pair.append(fire(number, fuel[0], letter, fuel, fuel[2] + (fuel[6] if letter == "B" else 0.0)))
+            number += 1
+        dry = "Brennwert (wf) [kcal/kg]"
+        mean = {"Bestimmung": "Mittelwert", dry: round((pair[0][dry] + pair[1][dry]) / 2)}
+        rows.append([mean.get(heading) for heading in OWN_HEADINGS])
+    setup = _common("total as nitric") | {
+        "Laboratory": ("Prüflabor Tannwald (invented)",),
+        "Batch": ("A day on a lab's own sheet (invented example)",),
+        "Reviewer": ("P. Sommer",),
+        "Method": ("lab",),
+        "Calorie": ("international",),
+        "Bases required": ("ad, d",),
+        "Report unit": ("kcal/kg",),
+    }
+    for unused in ("Thread heat", "Heat-exchange standard uncertainty", "Aid relative uncertainty"):
+        del setup[unused]
+    answers = {"purpose Benzoesäure": "calibration", "purpose Kontrolle": "check"}
+    return OwnSheet(rows, answers, setup)
+
+
+EXAMPLES: dict[str, Callable[[], Form | OwnSheet]] = {
     "clean_day": clean_day,
     "difficult_day": difficult_day,
     "typing_slips_day": typing_slips_day,
     "simple_bench_day": simple_bench_day,
     "readings_day": readings_day,
+    "own_sheet_day": own_sheet_day,
 }
 
 

@@ -25,7 +25,10 @@ FIRING_HEADINGS = [
     "Initial temperature (°C)", "Final temperature (°C)", "Temperature rise (K)", "Heat-exchange correction (K)",
     "Residue", "Washings kept", "Remark",
 ]  # fmt: skip
-RARE_HEADINGS = ["Crucible no.", "Aid 2", "Aid 2 mass (g)", "Capsule in tare", "Aid 3", "Aid 3 mass (g)"]
+RARE_HEADINGS = [
+    "Crucible no.", "Aid 2", "Aid 2 mass (g)", "Capsule in tare", "Aid 3", "Aid 3 mass (g)", "Received on",
+    "Sampled on", "Sampled by", "Condition", "Total moisture date", "Moisture and contents by", "On certificate",
+]  # fmt: skip
 """Columns that a log has, behind the others, only where one of its rows fills them."""
 TITRATION_HEADINGS = [
     "Firing no.", "Titrant", "Concentration", "Concentration unit", "Burette start (mL)", "Burette end (mL)",
@@ -35,7 +38,8 @@ TITRATION_HEADINGS = [
 SAMPLE_HEADINGS = [
     "Sample no.", "Description", "Fuel class", "Source", "Moisture, analysis (%)", "Moisture, total (%)", "Ash (%)",
     "Sulphur (%)", "Hydrogen (%)", "Nitrogen (%)", "Oxygen (%)", "Volatile matter (%)", "Carbon (%)",
-    "Chlorine (%)", "Basis", "Hydrogen includes moisture", "Moisture date", "Delivery",
+    "Chlorine (%)", "Basis", "Hydrogen includes moisture", "Moisture date", "Delivery", "Received on",
+    "Sampled on", "Sampled by", "Condition", "Total moisture date", "Moisture and contents by", "On certificate",
 ]  # fmt: skip
 
 AMENDMENT_HEADINGS = ["Finding", "Where", "Firing no.", "Sample no.", "Reason", "Reviewer", "Date"]
@@ -54,7 +58,7 @@ class Log:
             "Calibration": [heading for heading in FIRING_HEADINGS if heading not in RARE_HEADINGS],
             "Runs": [heading for heading in FIRING_HEADINGS if heading not in RARE_HEADINGS],
             "Titration": list(TITRATION_HEADINGS),
-            "Samples": list(SAMPLE_HEADINGS),
+            "Samples": [heading for heading in SAMPLE_HEADINGS if heading not in RARE_HEADINGS],
             "Equipment": list(EQUIPMENT_HEADINGS),
             "Amendments": list(AMENDMENT_HEADINGS),
         }

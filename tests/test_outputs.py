@@ -57,6 +57,7 @@ def test_a_folder_in_the_way_is_one_clear_line(tmp_path: Path) -> None:
         ("DAY.RESULTS.XLSX", True),
         ("day.summary.html", True),
         ("day.results.json", True),
+        ("Day.Certificate.html", True),
         ("results.xlsx", False),
         ("day.xlsx", False),
     ],
@@ -171,3 +172,14 @@ def test_a_results_file_that_is_none_makes_the_set_incomplete(outputs: OutputSet
     outputs.write(b"book", b"page", results)
     outputs.results.write_bytes(content)
     assert outputs.state().kind == "incomplete"
+
+
+def test_a_certificate_belongs_to_its_set(outputs: OutputSet) -> None:
+    outputs.write(b"book", b"page", results, b"certificate")
+    assert outputs.certificate.name == "day.certificate.html"
+    assert outputs.certificate.read_bytes() == b"certificate"
+    assert "day.certificate.html" in json.loads(outputs.results.read_bytes())["outputs"]
+    outputs.certificate.write_bytes(b"another")
+    assert (outputs.state().kind, "day.certificate.html" in outputs.state().reason) == ("incomplete", True)
+    outputs.certificate.unlink()  # filed elsewhere
+    assert outputs.state().kind == "complete"

@@ -78,11 +78,11 @@ def logged_rise(row: FiringRow) -> float | None:
 def mass(row: FiringRow, doubts: Doubts) -> float | None:
     """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
     weighings = {"crucible_g": row.crucible_g, "crucible_and_sample_g": row.crucible_and_sample_g}
-    weighed = {field: value for field, value in weighings.items() if value is not None}
-    negative = {field: value for field, value in weighed.items() if value < 0}
+    weighed = {field: weight for field, weight in weighings.items() if weight is not None}
+    negative = {field: weight for field, weight in weighed.items() if weight < 0}
     if negative:
-        for field, value in negative.items():
-            _negative(row, field, value, doubts)
+        for field, weight in negative.items():
+            _negative(row, field, weight, doubts)
         return None
     difference = logged_difference(row)
     if difference is not None and row.capsule_mass_g and row.capsule_in_tare is None and row.mass_g is None:

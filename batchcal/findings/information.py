@@ -56,8 +56,8 @@ INFORMATION = kinds(
     (
         "results-in-new-workbook",
         "a file that is no .xlsx or .xlsm workbook was read, so the results workbook is a new one",
-        "{file} is no .xlsx or .xlsm workbook, so the results stand in a new one with the values of your cells: without "
-        "your formulas, formats, column widths, drop-down lists, comments, pictures and charts.",
+        "{file} is no .xlsx or .xlsm workbook, so the results stand in a new one with the values of your cells: "
+        "without your formulas, formats, column widths, drop-down lists, comments, pictures and charts.",
         "Nothing to do; your own file is untouched. Keep the log as .xlsx to have all of it beside the results.",
     ),
     (

@@ -167,12 +167,18 @@ def _amendment(
     if settings.net_required:
         shown |= {f"net, constant {held}, {b}" for held in ("pressure", "volume") for b in settings.bases_required}
     lines = [
-        f"Sample {change.sample}, {change.value}: "
+        f"Sample {change.sample}, {_in_words(change.value)}: "
         f"{' → '.join(NONE if f is None else printed(f) for f in (change.earlier, change.now))} {settings.report_unit}"
         for change in issue.changed
         if change.sample in names and change.value in shown
     ]
     return (first, f"Reason: {sentence(issue.reasons)}", *(lines or ["No value on this certificate was changed."]))
+
+
+def _in_words(value: str) -> str:
+    """Return the name of a value with its basis spelt out."""
+    name, _, basis = value.rpartition(", ")
+    return f"{name}, {BASIS_NAMES[Basis(basis)]}"
 
 
 def _sample(sample: SampleResult, settings: Settings, printed: Printed) -> CertifiedSample:
@@ -227,7 +233,7 @@ def _results(sample: SampleResult, settings: Settings, printed: Printed) -> Iter
 
 
 def _expanded(sample: SampleResult, name: str, settings: Settings, printed: Printed) -> str:
-    """Return the expanded uncertainty in the report unit; one that the rounding would print as 0 is given as a bound."""
+    """Return the expanded uncertainty in the report unit; of one that would be printed as 0, a bound."""
     entry = sample.uncertainty.get(name)
     if entry is None or not entry.complete:
         return NONE

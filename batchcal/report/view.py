@@ -246,8 +246,10 @@ def _verdicts(evaluation: Evaluation) -> tuple[Verdict, ...]:
         counts[sample.decision] += 1
     over = sum(bool(sample.released_over) for sample in evaluation.samples)
     remarks = {Decision.READY: f", {over} of them over a finding" if over else ""}
+    out = len(evaluation.release.samples)
+    words = {**DECISION_WORDS, Decision.READY: "released"} if out and out == counts[Decision.READY] else DECISION_WORDS
     return tuple(
-        Verdict(decision, count, DECISION_WORDS[decision] + remarks.get(decision, ""))
+        Verdict(decision, count, words[decision] + remarks.get(decision, ""))
         for decision, count in counts.items()
         if count
     )

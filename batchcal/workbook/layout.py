@@ -136,7 +136,14 @@ _FIRING_COLUMNS = (
         enters=True,
         width=10,
     ),
-    Column("date", "Date", "date", "Day of the firing. Blank on Runs: the Batch date.", enters=True, width=12),
+    Column(
+        "date",
+        "Date",
+        "date",
+        "Day of the firing. Blank on Runs: the Batch date, unless a row there names another day.",
+        enters=True,
+        width=12,
+    ),
     Column("time", "Time", "time", "When the charge was fired.", width=8),
     Column(
         "purpose",
@@ -483,6 +490,26 @@ SAMPLES = Sheet(
         ),
         Column("moisture_date", "Moisture date", "date", "Day of the analysis moisture.", width=13),
         Column("delivery", "Delivery", "text", "Delivery or batch the sample was drawn from.", width=16),
+        Column("received_on", "Received on", "date", "Day the sample came in; for the certificate.", width=13),
+        Column("sampled_on", "Sampled on", "date", "Day it was taken, where that is known.", width=13),
+        Column("sampled_by", "Sampled by", "text", "Who took it, by which plan; for the certificate.", width=18),
+        Column("condition", "Condition", "text", "State in which it came in; for the certificate.", width=20),
+        Column("moisture_total_date", "Total moisture date", "date", "Day of the total moisture.", width=13),
+        Column(
+            "contents_by",
+            "Moisture and contents by",
+            "text",
+            "Who found them: `own`, or what came from another provider or the customer; for the certificate.",
+            width=22,
+        ),
+        Column(
+            "on_certificate",
+            "On certificate",
+            "choice",
+            "`no` leaves the sample off the certificate; blank: it stands there.",
+            choices=tuple(YesNo),
+            width=12,
+        ),
     ),
     ((("sample",),),),
     (
@@ -653,15 +680,21 @@ EQUIPMENT = Sheet(
 AMENDMENTS = Sheet(
     "amendments",
     "Amendments",
-    "Blocking findings that a reviewer overrides, one row each; the override is printed. Safety is never overridden.",
+    "What a reviewer signs, one row each: `release`, or a blocking finding that is overridden. Safety never is.",
     (
-        Column("finding", "Finding", "text", "Code of the finding, as on the sheet Findings.", width=24),
+        Column("finding", "Finding", "text", "Code of the finding that is overridden, or `release`.", width=24),
         Column("where", "Where", "text", "Its place as on the sheet Findings, e.g. Runs!F7, or blank.", width=16),
         Column("firing", "Firing no.", "id", "The firing that it concerns, if one.", width=10),
-        Column("sample", "Sample no.", "id", "The sample that it concerns, if one.", width=13),
-        Column("reason", "Reason", "text", "Why the result may stand in spite of it.", width=44),
-        Column("reviewer", "Reviewer", "text", "Who overrides it; not one who made the firings.", width=16),
-        Column("date", "Date", "date", "Day of the override.", width=13),
+        Column("sample", "Sample no.", "id", "The sample that it concerns; a release without one is of all.", width=13),
+        Column(
+            "reason",
+            "Reason",
+            "text",
+            "Why the result may stand in spite of it; of an amended issue, why it was changed.",
+            width=44,
+        ),
+        Column("reviewer", "Reviewer", "text", "Who signs; not one who made the firings.", width=16),
+        Column("date", "Date", "date", "Day of signing; a release needs it.", width=13),
     ),
     ((("finding",),),),
     common_name=True,
@@ -674,4 +707,6 @@ SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}
 
 RESULTS_SHEET = "Results"
 FINDINGS_SHEET = "Findings"
+WORKING_SHEET = "Working"
 RECORD_SHEET = "Record"
+CHANGES_SHEET = "Changes"

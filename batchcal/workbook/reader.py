@@ -3,7 +3,7 @@
 import dataclasses
 import datetime as dt
 import difflib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
@@ -43,11 +43,11 @@ from batchcal.terms import (
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
 from batchcal.workbook.formula_forms import formula_columns, unseen_rows
-from batchcal.workbook.headings import FoundColumn, FoundTable, find_table, fold
+from batchcal.workbook.headings import FoundColumn, FoundTable, ReadTable, find_table, fold
 from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, SHEETS, TITRATION, Sheet
 from batchcal.workbook.source import Source
 
-_WORDS: Mapping[str, Callable[[str], object]] = {
+WORD_OF: Mapping[str, Callable[[str], object]] = {
     "purpose": Purpose,
     "outcome": Outcome,
     "use": Use,
@@ -59,7 +59,9 @@ _WORDS: Mapping[str, Callable[[str], object]] = {
     "basis": Basis,
     "kind": EquipmentKind,
     "hydrogen_includes_moisture": YesNo,
+    "on_certificate": YesNo,
 }
+"""By the field of a column with a closed list: what makes its word of a text."""
 
 _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 
@@ -74,50 +76,75 @@ def read_workbook(source: Source) -> Batch:
 
     Raises WorkbookError where a sheet, a heading or the firing rows that are always needed are absent.
     """
-    tables: dict[str, FoundTable] = {}
-    unread: list[Finding] = []
+    if source.csv_form is not None:
+        raise WorkbookError(
+            f"{source.name}: a table of text holds no Setup; name its columns with `batchcal columns {source.name} "
+            "--save MAP.toml`, and process it with --columns MAP.toml"
+        )
+    found: dict[str, FoundTable] = {}
+    trouble: list[Finding] = []
     for sheet in SHEETS:
         table = _find(source, sheet)
         if table is not None:
-            tables[sheet.role] = table
+            found[sheet.role] = table
+            # Side by side, the headings that are not known are the firing numbers.
+            wide = sheet.role == "readings" and _is_wide(table)
+            trouble += [f for f in table.findings if not (wide and f.code == "column-not-read")]
         elif sheet.common_name:
-            unread += [findings.make("sheet-not-read", sheet=title) for title in _filled(source, sheet)]
+            trouble += [findings.make("sheet-not-read", sheet=title) for title in _filled(source, sheet)]
     for sheet in (SETUP, RUNS):
-        if sheet.role not in tables:
+        if sheet.role not in found:
             raise _missing(source, sheet)
-    trouble: list[Finding] = [
-        finding
-        for role, table in tables.items()
-        for finding in table.findings
-        # Side by side, the headings that are not known are the firing numbers.
-        if not (role == "readings" and finding.code == "column-not-read" and _is_wide(table))
-    ]
-    trouble += unread
-    setup = _read_setup(tables["setup"], trouble)
-    _refuse_without_needed(source, tables, setup)
+    tables: dict[str, Sequence[ReadTable]] = {role: (table,) for role, table in found.items() if role != "readings"}
+    if "readings" in found:
+        tables["readings"] = _one_firing_each(found["readings"])
+    return read_tables(source, tables, trouble)
 
-    firings: list[FiringRow] = []
-    for role in ("calibration", "runs"):
-        if role in tables:
-            firings += [_firing(row) for row in _rows(tables[role], trouble)]
-    if not any(row.place.sheet == tables["runs"].grid.title for row in firings):
-        raise WorkbookError(f"{source.name}: sheet {tables['runs'].grid.title} has no firing rows")
+
+def read_tables(source: Source, tables: Mapping[str, Sequence[ReadTable]], trouble: list[Finding]) -> Batch:
+    """Read the tables of a workbook, given by role; ``trouble`` is what was found on the way to them.
+
+    Raises WorkbookError where a table or the firing rows that are always needed are absent.
+    """
+    trouble += _read_as(source)
+    setup = _read_setup(tables["setup"], trouble)
+    firings = [
+        _firing(row)
+        for role in ("calibration", "runs")
+        for table in tables.get(role, ())
+        for row in _rows(table, trouble)
+    ]
+    _refuse_without_needed(source, tables, setup, firings)
+    if not any(row.place.table.role == RUNS.role for row in firings):
+        raise WorkbookError(f"{source.name}: sheet {tables[RUNS.role][0].grid.title} has no firing rows")
+    every = [(role, table) for role, members in tables.items() for table in members]
+
+    def rows(role: str) -> list[_Row]:
+        return [row for table in tables.get(role, ()) for row in _rows(table, trouble)]
+
     return Batch(
         file_name=source.name,
         sha256=source.sha256,
         setup=tuple(setup),
         firings=tuple(firings),
-        titrations=tuple(row.build(TitrationRow) for row in _optional_rows(tables, "titration", trouble)),
-        samples=tuple(_sample(row, trouble) for row in _optional_rows(tables, "samples", trouble)),
-        titrants=tuple(row.build(TitrantRow) for row in _optional_rows(tables, "titrant", trouble)),
-        equipment=tuple(row.build(EquipmentRow) for row in _optional_rows(tables, "equipment", trouble)),
-        amendments=tuple(row.build(AmendmentRow) for row in _optional_rows(tables, "amendments", trouble)),
-        readings=tuple(_readings(tables["readings"], trouble)) if "readings" in tables else (),
-        tables={role: table.table for role, table in tables.items()},
+        titrations=tuple(row.build(TitrationRow) for row in rows("titration")),
+        samples=tuple(_sample(row, trouble) for row in rows("samples")),
+        titrants=tuple(row.build(TitrantRow) for row in rows("titrant")),
+        equipment=tuple(row.build(EquipmentRow) for row in rows("equipment")),
+        amendments=tuple(row.build(AmendmentRow) for row in rows("amendments")),
+        readings=tuple(row.build(ReadingRow) for row in rows("readings")),
+        tables={role: members[0].table for role, members in tables.items()},
         findings=tuple(trouble),
-        formulas=tuple(column for role, table in tables.items() for column in formula_columns(role, table)),
-        unseen={role: rows for role, table in tables.items() if (rows := unseen_rows(role, table))},
+        formulas=tuple(column for role, table in every for column in formula_columns(role, table)),
+        unseen=_unseen(every),
     )
+
+
+def _unseen(every: Iterable[tuple[str, ReadTable]]) -> dict[str, dict[tuple[str, int], str]]:
+    found: dict[str, dict[tuple[str, int], str]] = {}
+    for role, table in every:
+        found.setdefault(role, {}).update(unseen_rows(role, table))
+    return {role: rows for role, rows in found.items() if rows}
 
 
 def _find(source: Source, sheet: Sheet) -> FoundTable | None:
@@ -132,6 +159,18 @@ def _filled(source: Source, sheet: Sheet) -> list[str]:
     return [grid.title for grid in source.grids if fold(grid.title) == fold(sheet.name) and grid.rows]
 
 
+def _read_as(source: Source) -> list[Finding]:
+    form = source.csv_form
+    if form is None:
+        return []
+    delimiter, decimal = form.words
+    return [
+        findings.make(
+            "table-of-text-read", file=source.name, encoding=form.encoding, delimiter=delimiter, decimal=decimal
+        )
+    ]
+
+
 def _missing(source: Source, sheet: Sheet) -> WorkbookError:
     present = ", ".join(grid.title for grid in source.grids)
     for grid in source.grids:
@@ -140,10 +179,19 @@ def _missing(source: Source, sheet: Sheet) -> WorkbookError:
     return WorkbookError(f"{source.name}: there is no sheet {sheet.name} (sheets present: {present})")
 
 
-def _refuse_without_needed(source: Source, tables: Mapping[str, FoundTable], setup: Iterable[SetupEntry]) -> None:
+def _refuse_without_needed(
+    source: Source,
+    tables: Mapping[str, Sequence[ReadTable]],
+    setup: Iterable[SetupEntry],
+    firings: Iterable[FiringRow],
+) -> None:
     entries = {entry.key: entry for entry in setup}
-    if "calibration" not in tables and "heat_capacity" not in entries:
-        raise _missing(source, CALIBRATION)
+    calibrated = any(firing.purpose is Purpose.CALIBRATION for firing in firings)
+    if "calibration" not in tables and "heat_capacity" not in entries and not calibrated:
+        raise WorkbookError(
+            f"{_missing(source, CALIBRATION)}, and no heat capacity: it needs benzoic acid firings there or "
+            "on Runs with Purpose calibration, or Effective heat capacity on Setup"
+        )
     scheme = entries.get("acid_scheme")
     titres = {scheme_word.value for scheme_word in AcidScheme if scheme_word.uses_titre}
     if scheme is not None and "titration" not in tables and str(scheme.value).casefold() in titres:
@@ -172,20 +220,14 @@ class _Row:
         )
 
 
-def _optional_rows(tables: Mapping[str, FoundTable], role: str, trouble: list[Finding]) -> list[_Row]:
-    return _rows(tables[role], trouble) if role in tables else []
-
-
-def _rows(table: FoundTable, trouble: list[Finding], needs: str = "", **known: str) -> list[_Row]:
-    """Return the rows with anything in them (in ``needs``, where that is given); ``known`` values hold for each."""
-    place = table.table
+def _rows(table: ReadTable, trouble: list[Finding]) -> list[_Row]:
+    """Return the rows with anything in them."""
     rows = []
-    for number, row_cells in table.rows():
-        if needs and needs not in row_cells:
-            continue
-        row = _Row(Place(place, number), dict(known))
-        troubles = _read_row(row, row_cells)
-        if len(row.values) > len(known) or row.unreadable:
+    for line in table.lines():
+        row = _Row(line.place, dict(line.known), unreadable=set(line.unreadable))
+        before = len(row.values)
+        troubles = _read_row(row, line.cells)
+        if len(row.values) > before or row.unreadable:
             trouble += _worded(row, troubles)
             rows.append(row)
     return rows
@@ -238,7 +280,7 @@ def _value(found: FoundColumn, cell: Cell) -> object:
         return cells.as_time(cell)
     if column.kind == "choice":
         word = cells.as_choice(cell, column.choices)
-        return _WORDS[column.field](word) if isinstance(word, str) else word
+        return WORD_OF[column.field](word) if isinstance(word, str) else word
     return cells.as_text(cell)
 
 
@@ -271,18 +313,18 @@ def _firing(row: _Row) -> FiringRow:
     return row.build(FiringRow, rise_decimals=rise_decimals, own=row.own, aids=tuple(aids))
 
 
-def _readings(table: FoundTable, trouble: list[Finding]) -> list[ReadingRow]:
-    """Return the readings of a sheet in long form, or of one with a column for each firing beside Time."""
+def _one_firing_each(table: FoundTable) -> list[ReadTable]:
+    """Return a sheet of readings in long form as it is, one with a column for each firing as a table for each."""
     if not _is_wide(table):
-        return [row.build(ReadingRow) for row in _rows(table, trouble)]
-    readings = []
+        return [table]
+    tables: list[ReadTable] = []
     temperature = next(column for column in READINGS.columns if column.field == "temperature_C")
     beside = [found for found in table.columns if found.column.field in ("time_min", "period")]
     for index, firing in table.other_headings():
         column = FoundColumn(temperature, index, f"firing {firing}", units.read("°C", "temperature"))
-        one = dataclasses.replace(table, columns=(*beside, column))
-        readings += [row.build(ReadingRow) for row in _rows(one, trouble, needs="temperature_C", firing=firing)]
-    return readings
+        one = dataclasses.replace(table, columns=(*beside, column), firing=firing)
+        tables.append(one)
+    return tables or [dataclasses.replace(table, columns=())]
 
 
 def _is_wide(table: FoundTable) -> bool:
@@ -321,12 +363,11 @@ def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
     return row.build(SampleRow, contents=contents, bases=bases, own=row.own, own_verdict=row.own_verdict)
 
 
-def _read_setup(table: FoundTable, trouble: list[Finding]) -> list[SetupEntry]:
+def _read_setup(tables: Iterable[ReadTable], trouble: list[Finding]) -> list[SetupEntry]:
     entries: dict[tuple[str, str], SetupEntry] = {}
     twice: set[tuple[str, str]] = set()
-    place_table = table.table
-    for number, row_cells in table.rows():
-        place = Place(place_table, number)
+    for line in (line for table in tables for line in table.lines()):
+        place, row_cells = line.place, line.cells
         entry = _setup_entry(place, row_cells, trouble)
         if entry is None:
             continue

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import json
-import re
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -288,7 +287,7 @@ def test_an_amended_issue_says_what_it_replaces_and_what_changed(tmp_path: Path)
         "Amended test certificate: calorific value",
         "No. 26-0114 issue 2",
         "This is issue 2. It replaces issue 1, which is no longer valid. Reason: Rise mistyped.",
-        "Sample S1, gross, ad: 24960 → 24980 kJ/kg",
+        "Sample S1, gross, as analysed: 24960 → 24980 kJ/kg",
         "Issued 2026-10-20",
     ):
         assert words in page.text, words

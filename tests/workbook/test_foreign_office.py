@@ -17,10 +17,9 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.formula import ArrayFormula
 from programs import program
 
-from batchcal.evaluate import evaluate
 from batchcal.model import Evaluation
+from batchcal.process import check_workbook
 from batchcal.workbook.cells import CellKind
-from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
 
 EXAMPLES = sorted((Path(__file__).parent.parent.parent / "example_workbooks").glob("*.xlsx"))
@@ -39,8 +38,10 @@ def saved_as(suffix: str, folder: Path, *paths: Path) -> list[Path]:
     return found
 
 
-def evaluated(path: Path) -> Evaluation:
-    return evaluate(read_workbook(open_source(path)))
+def evaluated(path: Path, example: Path | None = None) -> Evaluation:
+    """Read a workbook; one made of an example by the map of the example, where there is one."""
+    columns = (example or path).with_suffix(".toml")
+    return check_workbook(path, columns=columns if columns.exists() else None)
 
 
 def parts(thing: object, where: str = "") -> Iterator[tuple[str, object]]:
@@ -83,8 +84,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_example_workbooks(suffix: str, folder: Path) -> None:
     for example, saved in zip(EXAMPLES, saved_as(suffix, folder, *EXAMPLES), strict=True):
         expected = evaluated(example)
-        assert len(dict(parts(expected))) > 10_000
-        assert differences(expected, evaluated(saved)) == [], example.name
+        assert len(dict(parts(expected))) > 8_000
+        assert differences(expected, evaluated(saved, example)) == [], example.name
 
 
 @functools.cache

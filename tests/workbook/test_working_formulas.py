@@ -20,11 +20,9 @@ from recalculation import row_of
 from working_days import CASES, full, left_out, readings
 
 from batchcal import units
-from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
-from batchcal.process import printer
+from batchcal.process import check_workbook, printer
 from batchcal.workbook.conversions import of_unit
-from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
 from batchcal.workbook.working import live
 from batchcal.workbook.working.curves import AS_STATED
@@ -43,7 +41,8 @@ CELLS = {"c0": 2.5, "c1": 7.125, "c2": 0.375, "c3": -4.0}
 
 def written(path: Path) -> bytes:
     source = open_source(path)
-    evaluation = evaluate(read_workbook(source))
+    columns = path.with_suffix(".toml")
+    evaluation = check_workbook(path, columns=columns if columns.exists() else None)
     return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
 
 
