@@ -143,6 +143,12 @@ _REVIEWED = kinds(
         "{where}: {rows} {manner} and still counted.",
         "Show the rows, and put use or set aside into their Use column.",
     ),
+    (
+        "value-covered",
+        "a value stands under a merged area, where nobody sees it",
+        "{where}, {heading}: {read} stands under the merged area of {first}, where nobody sees it; it was read.",
+        "Take the merging apart, and clear the cell if the value is not meant.",
+    ),
 )
 
 OWN_RESULTS = (

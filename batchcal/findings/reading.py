@@ -92,6 +92,20 @@ READING = kinds(
         Decision.HOLD,
     ),
     (
+        "unseen-signs",
+        "a text holds control characters, or an id any sign that nobody sees",
+        "{where}, {heading}: {read} holds signs that nobody sees ({signs}).",
+        "Type it again; what was pasted from elsewhere may carry such signs along.",
+        Decision.HOLD,
+    ),
+    (
+        "text-too-long",
+        "an id has more than 100 signs, or a text more than a cell can hold",
+        "{where}, {heading}: a text of {length} signs ({read}) where at most {most} are taken.",
+        "Shorten it; a whole paragraph may have been pasted into the cell.",
+        Decision.HOLD,
+    ),
+    (
         "word-not-in-list",
         "a cell holds a word that is not in its list",
         "{where}, {heading}: '{read}' is none of: {choices}.",

@@ -64,6 +64,12 @@ _COMMA_NUMBER = re.compile(r"[+-]?[\d.' ]*,[\d' ]+|[+-]?\d[\d,' ]*(\.\d+)?")
 _NUMBER_AND_MORE = re.compile(r"[+-]?\d[\d.,]*\s*[^\d\s.,].*", re.DOTALL)
 _BLANKS = re.compile("[\x00-\x20\x7f-\xa0\u1680\u2000-\u200a\u202f\u205f\u3000]+")
 """Controls and blanks: the categories Cc and Zs."""
+_CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
+"""Controls but tab and ends of lines, and what is no character."""
+LONGEST_NAME = 100
+"""Signs that an id may have; ours."""
+LONGEST_TEXT = 32_767
+"""Signs that a cell of a spreadsheet program holds; from memory, unchecked."""
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _MAX_EXACT_DIGITS = 15
 
@@ -123,7 +129,7 @@ def as_identifier(cell: Cell) -> str | Trouble:
     if cell.kind is CellKind.EMPTY:
         return ""
     if cell.kind is CellKind.TEXT:
-        return clean(str(cell.value))
+        return _unfit_text(cell, LONGEST_NAME, seen=True) or clean(str(cell.value))
     if cell.kind in (CellKind.DATE, CellKind.TIME):
         return Trouble("identifier-as-date", cell.text)
     value = cell.value
@@ -137,7 +143,23 @@ def as_text(cell: Cell) -> str | Trouble:
     trouble = common_trouble(cell)
     if trouble is not None:
         return trouble
-    return "" if cell.kind is CellKind.EMPTY else clean(str(cell.value)) if cell.kind is CellKind.TEXT else cell.text
+    if cell.kind is CellKind.TEXT:
+        return _unfit_text(cell, LONGEST_TEXT) or clean(str(cell.value))
+    return "" if cell.kind is CellKind.EMPTY else cell.text
+
+
+def _unfit_text(cell: Cell, longest: int, *, seen: bool = False) -> Trouble | None:
+    """Return the trouble of a text that is too long, or holds controls; where it must be ``seen``, anything unseen."""
+    text = str(cell.value)
+    if len(text) > longest:
+        return Trouble("text-too-long", cell.text, (("length", f"{len(text)}"), ("most", f"{longest}")))
+    unseen = dict.fromkeys(_CONTROLS.findall(text))
+    if seen and not text.isascii():
+        unseen |= dict.fromkeys(sign for sign in text if unicodedata.category(sign) in ("Cf", "Cs", "Co", "Cn"))
+    if not unseen:
+        return None
+    signs = ", ".join(f"U+{ord(sign):04X}" for sign in list(unseen)[:5])
+    return Trouble("unseen-signs", cell.text, (("signs", signs),))
 
 
 def as_choice(cell: Cell, choices: tuple[str, ...]) -> str | Trouble | None:

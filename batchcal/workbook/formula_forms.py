@@ -1,10 +1,17 @@
 """What a workbook's formulas and row formats tell: the form of each formula relative to its row, and rows unseen."""
 
 import re
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
 
+from openpyxl.utils import get_column_letter
+
+from batchcal import findings
+from batchcal.findings import Finding
 from batchcal.logged import FormulaColumn
-from batchcal.workbook.cells import EMPTY
+from batchcal.workbook.cells import EMPTY, CellKind
 from batchcal.workbook.headings import ReadTable
+from batchcal.workbook.xlsx.references import LAST_ROW
 
 _PART = re.compile(
     r"""
@@ -68,3 +75,29 @@ def unseen_rows(role: str, table: ReadTable) -> dict[tuple[str, int], str]:
         if marks and 2 * sum(marks) >= len(marks):
             found[grid.title, row] = "struck through"
     return found
+
+
+def covered_cells(table: ReadTable) -> Iterator[Finding]:
+    """Yield a finding for each value of a table that stands under a merged area, where nobody sees it.
+
+    Merged areas do not overlap, so that no more rows are looked at than there are; a file in which they do is left
+    after as many again as a sheet can have.
+    """
+    columns = {column.index: column for column in table.columns}
+    heading_row, rows = table.table.heading_row, sorted(table.grid.rows)
+    looked = 0
+    for area in table.grid.merged:
+        first, last = bisect_left(rows, area.first_row), bisect_right(rows, area.last_row)
+        looked += last - first
+        if looked > LAST_ROW:
+            return
+        for row in rows[first:last] if any(area.first_column <= index <= area.last_column for index in columns) else ():
+            for index, cell in table.grid.rows[row].items():
+                within = area.first_column <= index <= area.last_column and index in columns
+                shown = (row, index) == (area.first_row, area.first_column) or row <= heading_row
+                if within and not shown and cell.kind is not CellKind.EMPTY:
+                    yield findings.make(
+                        "value-covered", sheet=table.grid.title, row=row, cell=f"{get_column_letter(index)}{row}",
+                        heading=columns[index].heading, read=cell.text,
+                        first=f"{get_column_letter(area.first_column)}{area.first_row}",
+                    )  # fmt: skip

@@ -42,7 +42,7 @@ from batchcal.terms import (
 )
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
-from batchcal.workbook.formula_forms import formula_columns, unseen_rows
+from batchcal.workbook.formula_forms import covered_cells, formula_columns, unseen_rows
 from batchcal.workbook.headings import FoundColumn, FoundTable, ReadTable, find_table, fold
 from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, SHEETS, TITRATION, Sheet
 from batchcal.workbook.source import Source
@@ -118,6 +118,7 @@ def read_tables(source: Source, tables: Mapping[str, Sequence[ReadTable]], troub
     if not any(row.place.table.role == RUNS.role for row in firings):
         raise WorkbookError(f"{source.name}: sheet {tables[RUNS.role][0].grid.title} has no firing rows")
     every = [(role, table) for role, members in tables.items() for table in members]
+    trouble += [finding for _, table in every for finding in covered_cells(table)]
 
     def rows(role: str) -> list[_Row]:
         return [row for table in tables.get(role, ()) for row in _rows(table, trouble)]

@@ -121,3 +121,26 @@ def test_what_is_shown_of_a_cell_stays_on_one_line_and_short() -> None:
     assert len(shown) == 60
     assert number(1e22).text == "1e+22"
     assert number(2390.0).text == "2390"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("26-1041", None), ("Größe 3", None), ("标样 2", None), ("two\nlines", None), ("26\x071041", "unseen-signs"),
+        ("26-1041\u200b", "unseen-signs"), ("\u202e1401-62", "unseen-signs"), ("\ufeff26-1041", "unseen-signs"),
+        ("x" * 101, "text-too-long"), ("x" * 100, None),
+    ],
+)  # fmt: skip
+def test_an_id_holds_nothing_that_nobody_sees(text: str, code: str | None) -> None:
+    """Two ids that look the same would not be joined."""
+    found = cells.as_identifier(Cell(CellKind.TEXT, text))
+    assert (found.code if isinstance(found, Trouble) else None) == code
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("soft\u00adhyphen", None), ("a\tb\r\nc", None), ("a\x00b", "unseen-signs"), ("x" * 32768, "text-too-long")],
+)
+def test_a_text_holds_no_controls(text: str, code: str | None) -> None:
+    found = cells.as_text(Cell(CellKind.TEXT, text))
+    assert (found.code if isinstance(found, Trouble) else None) == code

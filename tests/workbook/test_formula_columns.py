@@ -173,3 +173,24 @@ def test_the_form_of_a_formula(formula: str, row: int, form: str) -> None:
 
 def read(path: Path) -> Batch:
     return read_workbook(open_source(path))
+
+
+def test_a_value_under_a_merged_area_is_said(tmp_path: Path) -> None:
+    """A spreadsheet program shows the first cell of a merged area only; the others may still hold values."""
+
+    def merge(page: Any) -> None:
+        page.merge_range("N3:N4", 10.0)
+        page.write("N4", 10.0)
+
+    evaluation = evaluate(read_workbook(open_source(formulas(weighed(), tmp_path / "day.xlsx", merge))))
+    found = [finding for finding in evaluation.findings if finding.code == "value-covered"]
+    assert [(finding.sheet, finding.cell) for finding in found] == [("Runs", "N4")]
+    assert "10 stands under the merged area of N3" in found[0].message
+
+
+def test_a_merged_heading_above_the_table_covers_nothing(tmp_path: Path) -> None:
+    def merge(page: Any) -> None:
+        page.merge_range("AL1:AM1", "Of the lab's own")
+
+    evaluation = evaluate(read_workbook(open_source(formulas(weighed(), tmp_path / "day.xlsx", merge))))
+    assert "value-covered" not in {finding.code for finding in evaluation.findings}
