@@ -7,13 +7,13 @@ that does lets them finish the workbooks at hand. They end when that process end
 import contextlib
 import multiprocessing
 import multiprocessing.connection
-import multiprocessing.process
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.process import BaseProcess
 
 from batchcal.errors import BatchcalError
 from batchcal.many.entry import Entry, Outcome, Task
@@ -73,7 +73,7 @@ class _Pools:
                 ended = ended or bool(suspects)
             pool.shutdown()
         except KeyboardInterrupt:
-            self._finish(pool, others)
+            self._finish(pool, at_hand, others)
             self._tell({future: at_hand[future] for future in at_hand if future.done() and not future.cancelled()})
             raise
         return sorted(suspects)
@@ -92,15 +92,19 @@ class _Pools:
                 self._told(position, future.result())
         return lost
 
-    def _finish(self, pool: ProcessPoolExecutor, others: set[multiprocessing.process.BaseProcess]) -> None:
-        """Let the workers finish what is at hand, or end them; what they were writing is put in order by the next."""
+    def _finish(self, pool: ProcessPoolExecutor, at_hand: Iterable[Future[Entry]], others: set[BaseProcess]) -> None:
+        """Let the workers finish what is at hand, or end them; what they were writing is put in order by the next.
+
+        The pool is not waited for: Python takes its thread for ended where Ctrl-C breaks into the waiting.
+        """
+        pool.shutdown(wait=False, cancel_futures=True)
         try:
             self._stopping()
-            pool.shutdown(cancel_futures=True)
+            wait(at_hand)
         except KeyboardInterrupt:
             for worker in set(multiprocessing.active_children()) - others:
                 worker.terminate()
-            pool.shutdown(cancel_futures=True)
+            wait(at_hand)
 
 
 def bug_entry(raised: BaseException) -> Entry:
