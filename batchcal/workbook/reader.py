@@ -65,6 +65,8 @@ WORD_OF: Mapping[str, Callable[[str], object]] = {
 
 _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 
+_OWN_SHEETS = "; name the columns of your own sheets with `batchcal columns {name} --save MAP.toml`"
+
 _ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
 
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
@@ -177,7 +179,9 @@ def _missing(source: Source, sheet: Sheet) -> WorkbookError:
     for grid in source.grids:
         if fold(grid.title) == fold(sheet.name):
             return WorkbookError(f"{source.name}: sheet {grid.title} is empty")
-    return WorkbookError(f"{source.name}: there is no sheet {sheet.name} (sheets present: {present})")
+    ours = {fold(known.name) for known in SHEETS}
+    hint = "" if any(fold(grid.title) in ours for grid in source.grids) else _OWN_SHEETS.format(name=source.name)
+    return WorkbookError(f"{source.name}: there is no sheet {sheet.name} (sheets present: {present}){hint}")
 
 
 def _refuse_without_needed(

@@ -17,6 +17,8 @@ from batchcal.findings import Severity
 from batchcal.terms import Decision, FiringState
 from batchcal.workbook import cells
 from batchcal.workbook.cells import CellKind, Trouble
+from batchcal.workbook.reader import read_workbook
+from batchcal.workbook.source import open_source
 
 
 @pytest.mark.parametrize(
@@ -238,8 +240,6 @@ def test_setup_rows(tmp_path: Path) -> None:
     book["Setup"].append(["Acid scheme", "fixed"])
     book.save(path)
     from batchcal.evaluate import evaluate
-    from batchcal.workbook.reader import read_workbook
-    from batchcal.workbook.source import open_source
 
     evaluation = evaluate(read_workbook(open_source(path)))
     assert "setup-item-twice" in codes(evaluation)
@@ -287,8 +287,6 @@ def test_a_far_cell_costs_nothing_and_changes_nothing(tmp_path: Path) -> None:
     book["Runs"]["XFD1048576"] = "stray"
     book.save(path)
     from batchcal.evaluate import evaluate
-    from batchcal.workbook.reader import read_workbook
-    from batchcal.workbook.source import open_source
 
     source = open_source(path)
     runs = next(grid for grid in source.grids if grid.title == "Runs")
@@ -323,3 +321,18 @@ def test_a_sheet_of_the_labs_own_with_a_common_name_is_left_alone(tmp_path: Path
     batch = run(log, tmp_path).batch
     assert [finding.sheet for finding in batch.findings if finding.code == "sheet-not-read"] == [name]
     assert not batch.amendments
+
+
+def test_sheets_of_the_labs_own_are_shown_the_way(tmp_path: Path) -> None:
+    """Where no sheet is one of ours, the way on is a map; where one is, the missing sheet is the matter."""
+    book = openpyxl.Workbook()
+    book.worksheets[0].title = "Protocol"
+    book.worksheets[0].append(["Sample", "Mass"])
+    path = tmp_path / "own.xlsx"
+    book.save(path)
+    with pytest.raises(WorkbookError, match=r"no sheet Setup .*batchcal columns own\.xlsx --save MAP\.toml"):
+        read_workbook(open_source(path))
+    book.create_sheet("Runs").append(["Firing no.", "Sample no."])
+    book.save(path)
+    with pytest.raises(WorkbookError, match=r"present: Protocol, Runs\)$"):
+        read_workbook(open_source(path))
