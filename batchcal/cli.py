@@ -251,12 +251,14 @@ def methods(key: str | None) -> NoReturn:
 @cli.command()
 @click.argument("out", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--force", is_flag=True, help="Replace the file if it exists already.")
-def new(out: Path, force: bool) -> NoReturn:
-    """Write the blank workbook to OUT (an .xlsx file)."""
+@click.option("--method", type=click.Choice(METHOD_KEYS), help="Method for Setup; its limits wait for a Source.")
+@click.option("--calorimeter", multiple=True, metavar="NAME[/BOMB]", help="Apparatus to offer; may be repeated.")
+def new(out: Path, force: bool, method: str | None, calorimeter: tuple[str, ...]) -> NoReturn:
+    """Write the blank workbook to OUT (an .xlsx file). Its first sheet says what the options have filled in."""
     from batchcal.process import new_workbook
 
     try:
-        new_workbook(out, force=force)
+        new_workbook(out, method=method, calorimeters=calorimeter, force=force)
     except BatchcalError as error:
         _stop(error)
     _complain(f"{out}: a blank workbook; start with its first sheet")

@@ -41,8 +41,11 @@ class SetupItem:
     from_method: bool = False
     safety: bool = False
 
+    @property
+    def figure(self) -> str:
+        """Key of the method's figure that the word "method" stands for."""
+        return "repeatability" if self.key == "repeatability_limit" else self.key
 
-_BASES = tuple(Basis)
 
 SETUP_ITEMS: tuple[SetupItem, ...] = (
     SetupItem("laboratory", "Laboratory", "text", "Name and place, as it shall stand on the page."),
@@ -91,7 +94,7 @@ SETUP_ITEMS: tuple[SetupItem, ...] = (
         "Bases required",
         "choices",
         "Bases a result must be given on before release, e.g. `ad, d, ar`; with `net`, net values as well.",
-        choices=(*_BASES, NET),
+        choices=(*Basis, NET),
     ),
     SetupItem("report_unit", "Report unit", "choice", "Unit of the printed results.", choices=REPORT_UNITS),
     SetupItem(

@@ -85,10 +85,14 @@ def check_workbook(path: Path, method: str | None = None, columns: Path | None =
 
     ``columns`` is the map of a lab's own sheets, where they are not those of the blank workbook.
     """
-    return evaluate(_read(path, columns)[1], method)
+    return evaluate(read_log(path, columns)[1], method)
 
 
-def _read(path: Path, columns: Path | None) -> tuple[Source, Batch]:
+def read_log(path: Path, columns: Path | None) -> tuple[Source, Batch]:
+    """Return a workbook as it came and what was read from it, by the map ``columns`` if there is one.
+
+    Raises BatchcalError with one clear line where it cannot be read.
+    """
     if columns is None:
         source = open_source(path)
         return source, read_workbook(source)
@@ -116,30 +120,55 @@ def process_workbook(
     line: UsageError where outputs stand already and ``force`` is not given, or where a certificate of an earlier set
     would be left beside them.
     """
+    earlier, remarks = _there(path.name, outputs, force=force)
+    source, batch = read_log(path, columns)
+    return _write(source, evaluate(batch, method), outputs, remarks, earlier=earlier, certificate=certificate)
+
+
+def write_evaluation(
+    source: Source, evaluation: Evaluation, outputs: OutputSet, *, force: bool = False, certificate: bool = False
+) -> Done:
+    """Write the outputs of an evaluation of ``source``, as :func:`process_workbook` does, and raise what it raises."""
+    earlier, remarks = _there(source.name, outputs, force=force)
+    return _write(source, evaluation, outputs, remarks, earlier=earlier, certificate=certificate)
+
+
+def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[str]]:
+    """Return whether outputs stand already, and remarks on them; UsageError where they may not be replaced."""
+    remarks = []
+    state = outputs.state()
+    if state.recovered:
+        remarks.append(f"{name}: an interrupted writing of its outputs was {state.recovered}")
+    if state.kind != "absent" and not force:
+        there = f"an incomplete set ({state.reason})" if state.kind == "incomplete" else "outputs"
+        where = outputs.results.parent
+        said = "; ".join([*remarks, f"{there} of it stands in {where} already; use --force"])
+        raise UsageError(said if remarks else f"{name}: {said}")
+    if state.kind == "incomplete":
+        remarks.append(f"{name}: replaced an incomplete set of outputs ({state.reason})")
+    return state.kind != "absent", remarks
+
+
+def _write(
+    source: Source,
+    evaluation: Evaluation,
+    outputs: OutputSet,
+    remarks: list[str],
+    *,
+    earlier: bool,
+    certificate: bool,
+) -> Done:
     from batchcal.report.page import summary_page
     from batchcal.report.results import results_json
     from batchcal.workbook.values import workbook_of_values
     from batchcal.workbook.writer import results_workbook
 
-    remarks = []
-    state = outputs.state()
-    if state.recovered:
-        remarks.append(f"{path.name}: an interrupted writing of its outputs was {state.recovered}")
-    if state.kind != "absent" and not force:
-        there = f"an incomplete set ({state.reason})" if state.kind == "incomplete" else "outputs"
-        where = outputs.results.parent
-        said = "; ".join([*remarks, f"{there} of it stands in {where} already; use --force"])
-        raise UsageError(said if remarks else f"{path.name}: {said}")
-    if state.kind == "incomplete":
-        remarks.append(f"{path.name}: replaced an incomplete set of outputs ({state.reason})")
-    source, batch = _read(path, columns)
-    evaluation = evaluate(batch, method)
     package = source.data
     if not is_package(package):
         evaluation = with_finding(evaluation, make("results-in-new-workbook", file=source.name))
         package = workbook_of_values(source.grids, source.name)
     evaluation = replace(evaluation, sheets=last_columns(source.grids))
-    if state.kind != "absent":
+    if earlier:
         evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
     printed = printer(evaluation.settings)
     evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
@@ -147,7 +176,7 @@ def process_workbook(
     workbook = results_workbook(package, evaluation, printed, constants)
     page = summary_page(evaluation, printed, constants)
     if evaluation.release.issued is not None:
-        remarks.append(f"{path.name}: {evaluation.release.words}")
+        remarks.append(f"{source.name}: {evaluation.release.words}")
     outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes), written)
     return Done(evaluation, outputs, tuple(remarks), tuple(missing))
 
@@ -254,12 +283,19 @@ def save_columns(column_map: "ColumnMap", path: Path, workbook: str, *, force: b
     write_file(path, written(column_map, workbook).encode())
 
 
-def new_workbook(path: Path, *, force: bool = False) -> None:
-    """Write the blank workbook to ``path``; UsageError where it exists already and ``force`` is not given."""
+def new_workbook(
+    path: Path, *, method: str | None = None, calorimeters: Sequence[str] = (), force: bool = False
+) -> None:
+    """Write the blank workbook to ``path``; UsageError where it exists already and ``force`` is not given.
+
+    With a method's key, or calorimeters named as CALORIMETER or CALORIMETER/BOMB, what follows from these is filled in.
+    """
     from batchcal.workbook.blank import blank_workbook
+    from batchcal.workbook.prefill import prefill
 
     if path.suffix.lower() != ".xlsx":
         raise UsageError(f"{path}: the blank workbook is written as .xlsx")
+    filled = prefill(method, calorimeters)
     if standing(path) and not force:
         raise UsageError(f"{path} exists already. Use --force")
-    write_file(path, blank_workbook())
+    write_file(path, blank_workbook(filled))

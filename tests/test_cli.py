@@ -203,6 +203,18 @@ def test_new_writes_a_workbook_that_says_what_is_missing(tmp_path: Path) -> None
     assert len(result.stderr.splitlines()) == 1
 
 
+def test_new_fills_in_what_the_command_names(tmp_path: Path) -> None:
+    path = tmp_path / "day.xlsx"
+    assert call("new", path, "--method", "iso-1927").exit_code == 2
+    assert call("new", path, "--calorimeter", "K1,K2").exit_code == 2
+    assert not path.exists()
+    assert call("new", path, "--method", "iso-1928", "--calorimeter", "K1/B1").exit_code == 0
+    rows = {row[0]: row[1:] for row in openpyxl.load_workbook(path)["Setup"].iter_rows(values_only=True)}
+    assert rows["Method"][0] == "iso-1928"
+    assert rows["Repeatability limit"] == ("method", "J/g", None, None)
+    assert rows["Effective heat capacity [K1/B1]"] == (None, "J/K", None, None)
+
+
 def test_a_folder_that_cannot_be_written_is_one_line(tmp_path: Path) -> None:
     day = plain_log(2.5, 2.505).save(tmp_path)
     target = tmp_path / "out"

@@ -136,8 +136,7 @@ class _SetupReader:
         if not entry.source:
             self.add("method-figure-unconfirmed", entry, "source")
             return None
-        key = item.key.removesuffix("_limit") if item.key == "repeatability_limit" else item.key
-        figure = reference.method(self.method).figures.get(key) if self.method else None
+        figure = reference.method(self.method).figures.get(item.figure) if self.method else None
         if figure is None:
             self.add("method-has-no-figure", entry, "value", method=self.method or "no method")
             return None

@@ -17,6 +17,7 @@ from batchcal.terms import FROM_METHOD
 from batchcal.workbook import styles
 from batchcal.workbook.layout import SETUP, SHEETS, Column, Sheet
 from batchcal.workbook.package import new_book, save
+from batchcal.workbook.prefill import NOTHING, Entry, Prefill
 from batchcal.workbook.start import add_start_sheet
 from batchcal.workbook.styles import Look
 
@@ -75,19 +76,19 @@ _LINE, _STRONG = Side("hair", color=styles.LINE), Side("thin", color=styles.STRO
 _UNUSUAL = Font(b=True, i=True, u="single", color="8A3B12")
 
 
-def blank_workbook() -> bytes:
-    """Return the blank workbook as bytes; the same version of the program always gives the same bytes."""
+def blank_workbook(filled: Prefill = NOTHING) -> bytes:
+    """Return the blank workbook as bytes, with what is filled in already; the same version gives the same bytes."""
     book = new_book()
     look = Look(book)
-    add_start_sheet(book, look)
+    add_start_sheet(book, look, filled)
     for sheet in SHEETS:
         worksheet = book.create_sheet(sheet.name)
         worksheet.sheet_properties.tabColor = _TAB_COLOURS[sheet.role]
         _headings(worksheet, sheet, look)
         if sheet is SETUP:
-            _setup_rows(worksheet)
+            _setup_rows(worksheet, filled)
         else:
-            _body(worksheet, sheet)
+            _body(worksheet, sheet, filled)
     _first_in_view(book)
     return save(book)
 
@@ -153,7 +154,7 @@ def _comment(text: str) -> Comment:
     return Comment(text, "batchcal", height=24 + 18 * lines, width=280)
 
 
-def _body(worksheet: Worksheet, sheet: Sheet) -> None:
+def _body(worksheet: Worksheet, sheet: Sheet, filled: Prefill) -> None:
     for index, column in enumerate(sheet.columns, 1):
         form = _number_format(column)
         starts_group = index > 1 and column.field in GROUPS
@@ -162,7 +163,7 @@ def _body(worksheet: Worksheet, sheet: Sheet) -> None:
             cell.number_format = form
         letter = get_column_letter(index)
         cells = f"{letter}{FIRST_ROW}:{letter}{LAST_ROW}"
-        _validate(worksheet, column, cells)
+        _validate(worksheet, column, cells, filled.offered(column.field))
         if column.usual is not None:
             _mark_unusual(worksheet, column, letter, cells)
         if starts_group:
@@ -182,8 +183,11 @@ def _number_format(column: Column) -> str:
     return "0." + "0" * column.decimals if column.decimals else "0"
 
 
-def _validate(worksheet: Worksheet, column: Column, cells: str) -> None:
-    if column.choices:
+def _validate(worksheet: Worksheet, column: Column, cells: str, offered: Sequence[str]) -> None:
+    if offered:
+        text = f"Named when this workbook was made: {', '.join(offered)}. Keep another if it is right."
+        rule = _list(offered, text, "warning")
+    elif column.choices:
         rule = _list(column.choices, f"Choose one of: {', '.join(column.choices)}. It may stay blank.", "stop")
     elif column.kind == "date":
         rule = _rule("date", "greaterThan", ("36526",), "Type a day as 2024-05-31.", "warning")
@@ -211,16 +215,19 @@ def _mark_unusual(worksheet: Worksheet, column: Column, letter: str, cells: str)
     )
 
 
-def _setup_rows(worksheet: Worksheet) -> None:
+def _setup_rows(worksheet: Worksheet, filled: Prefill) -> None:
     shaded = False
-    for row, item in enumerate(SETUP_ITEMS, FIRST_ROW):
-        begins = item.key in SETUP_GROUPS
+    rows = [(item, entry) for item in SETUP_ITEMS for entry in filled.of(item)]
+    for row, (item, entry) in enumerate(rows, FIRST_ROW):
+        begins = item.key in SETUP_GROUPS and entry is filled.of(item)[0]
         shaded = shaded != begins
         name = _cell(worksheet, row, 1)
         styles.write_text(name, f"{item.name} [{item.labelled}]" if item.labelled else item.name)
         name.comment = _comment(item.note)
         value, unit = _cell(worksheet, row, 2), _cell(worksheet, row, 3)
         styles.write_text(unit, item.unit or "")
+        if entry is not None:
+            _fill_in(worksheet, row, entry)
         edge = Side("thin", color=styles.LINE)
         top = Border(edge, edge, _STRONG if begins else edge, edge)
         for index, column in enumerate(SETUP.columns, 1):
@@ -235,9 +242,16 @@ def _setup_rows(worksheet: Worksheet) -> None:
         value.number_format = _setup_format(item)
         _validate_setup(worksheet, item, value.coordinate)
         worksheet.row_dimensions[row].height = 18
-    last = FIRST_ROW + len(SETUP_ITEMS) - 1
+    last = FIRST_ROW + len(rows) - 1
     dates = _rule("date", "greaterThan", ("36526",), "Type a day as 2024-05-31.", "warning")
     _add_rule(worksheet, dates, f"E{FIRST_ROW}:E{last}")
+
+
+def _fill_in(worksheet: Worksheet, row: int, entry: Entry) -> None:
+    """Put a prefilled entry into its row, with a note at its value that says where it comes from."""
+    for column, text in enumerate((entry.name, entry.value, entry.unit, entry.source), 1):
+        styles.write_text(_cell(worksheet, row, column), text)
+    _cell(worksheet, row, 2).comment = _comment(entry.said)
 
 
 def _setup_format(item: SetupItem) -> str:

@@ -1,5 +1,8 @@
 """The first sheet of the blank workbook: what it is, how to fill it, what its signs mean, and the cautions."""
 
+from collections.abc import Iterator
+from itertools import groupby
+
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Font
 from openpyxl.workbook import Workbook
@@ -8,7 +11,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from batchcal import __version__
 from batchcal.findings import CAUTION
 from batchcal.workbook import styles
-from batchcal.workbook.layout import SHEETS
+from batchcal.workbook.layout import SETUP, SHEETS
+from batchcal.workbook.prefill import Prefill
 from batchcal.workbook.styles import Look
 
 START_SHEET = "Start here"
@@ -54,8 +58,8 @@ _CAUTIONS = (
 )
 
 
-def add_start_sheet(book: Workbook, look: Look) -> None:
-    """Add the first sheet to the blank workbook."""
+def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
+    """Add the first sheet to the blank workbook; it lists what is filled in already."""
     sheet = book.create_sheet(START_SHEET)
     sheet.sheet_properties.tabColor = styles.INK
     sheet.sheet_view.showGridLines = False
@@ -73,6 +77,10 @@ def add_start_sheet(book: Workbook, look: Look) -> None:
         _cell(sheet, row, 3).border = styles.PLAIN.border
         row = _paragraph(sheet, row, "", text, plain=False)
     row = _paragraph(sheet, row, "", "The usual cautions: common practice, no source.", quiet=True)
+    if filled.entries:
+        row = _section(sheet, look, row + 1, "What is filled in already")
+        for text in _filled(filled):
+            row = _paragraph(sheet, row, "", text)
     row = _section(sheet, look, row + 1, "How to fill it in")
     for number, text in enumerate(_HOW, 1):
         row = _paragraph(sheet, row, f"{number}", text)
@@ -94,6 +102,19 @@ def add_start_sheet(book: Workbook, look: Look) -> None:
     styles.print_setup(sheet, None)
     sheet.page_setup.orientation = "portrait"
     sheet.print_area = f"A1:C{row}"
+
+
+def _filled(filled: Prefill) -> Iterator[str]:
+    for task, entries in groupby(filled.entries, key=lambda entry: entry.task):
+        for entry in entries:
+            written = f"{entry.name}: {entry.value}" if entry.value else entry.name
+            yield f"{SETUP.name}, {written}. {entry.origin}"
+        if task:
+            yield task
+    for column, names in (("Calorimeter", filled.calorimeters), ("Bomb", filled.bombs)):
+        if names:
+            yield f"The column {column} offers {', '.join(names)}, as named in the command; another may be typed."
+    yield from filled.left
 
 
 def _title(sheet: Worksheet, look: Look) -> int:
