@@ -332,7 +332,7 @@ def test_sheets_of_the_labs_own_are_shown_the_way(tmp_path: Path) -> None:
     book.save(path)
     with pytest.raises(WorkbookError, match=r"no sheet Setup .*batchcal columns own\.xlsx --save MAP\.toml"):
         read_workbook(open_source(path))
-    book.create_sheet("Runs").append(["Firing no.", "Sample no."])
+    book.create_sheet("Samples").append(["Sample no."])
     book.save(path)
-    with pytest.raises(WorkbookError, match=r"present: Protocol, Runs\)$"):
+    with pytest.raises(WorkbookError, match=r"present: Protocol, Samples\)$"):
         read_workbook(open_source(path))
