@@ -81,6 +81,12 @@ OWN_SHEETS = (
             "Say whether the comma marks decimals; the map keeps it.",
         ),
         (
+            "column-part-open",
+            "a row holds several test portions and a weighing or reading names none of them",
+            "{where}: '{read}' ({means}) does not say which test portion it is of.",
+            "Say which; nothing is guessed.",
+        ),
+        (
             "titrant-open",
             "a lab's own sheet has titres and does not name the titrant or the unit of its strength",
             "{where}: titres are read and {what} is nowhere on the sheet.",
@@ -103,6 +109,17 @@ OWN_SHEETS = (
             "the headings of a sheet are mostly in a language that was not read by us",
             "{where}: {count} of {of} known headings are {language}, which nobody here has checked. Read them so?",
             "Look through the proposal and say yes or no; nothing is preferred until you have said so.",
+        ),
+    ),
+    *kinds(
+        Severity.REVIEW,
+        "Own sheets",
+        (
+            "sheet-beside-map",
+            "a sheet has the headings of a table of the column map, which does not name it",
+            "{where}: these are the headings of sheet {other}; the column map {map} names that one only, and this "
+            "sheet is not read.",
+            'If its firings belong here, write sheet = "*" in the map, or make the map anew with batchcal columns.',
         ),
     ),
     *kinds(

@@ -249,3 +249,41 @@ def test_a_language_that_nobody_here_reads_is_confirmed_by_the_person(tmp_path: 
         if any(one.heading == "Drut początkowy [cm]" and one.means == "not read" for one in proposal.shown)
     })  # fmt: skip
     assert_same(figures(read), figures(run_layout(day, tmp_path)))
+
+
+def test_a_copied_sheet_that_the_map_does_not_name_is_said(tmp_path: Path, day: Day) -> None:
+    book, page, path = german(day, tmp_path)
+    book.copy_worksheet(page).title = "Protokoll (2)"
+    book.create_sheet("Einkauf").append(["Artikel", "Preis", "Menge"])
+    book.save(path)
+    read = propose_and_read(path, {**ANSWERS}, edits={'sheet = "*"\nholds': 'sheet = "Protokoll"\nholds'})
+    found = by_code(read, "sheet-beside-map")
+    assert [(finding.sheet, finding.row, finding.severity.value) for finding in found] == [
+        ("Protokoll (2)", 5, "review")
+    ]
+    assert len(read.firings) == len(day.firings)
+
+
+def test_a_number_typed_with_a_comma_beside_a_label_is_seen_and_asked(tmp_path: Path, day: Day) -> None:
+    book, page, path = german(day, tmp_path)
+    page["H1"], page["I1"] = "Wärmekapazität (J/K)", "10085,5"
+    book.save(path)
+    proposal = propose_columns(path)
+    asked = {question.key: question.finding.code for question in proposal.questions}
+    assert asked["Protokoll!H1 decimal"] == "column-decimals-open"
+    read = propose_and_read(path, {**ANSWERS, "H1 decimal": ","})
+    assert by_code(read, "heat-capacity-missing") == []
+    assert 10085.5 in [one.quantity.value for one in read.settings.heat_capacities]
+
+
+def test_a_unit_that_is_not_read_is_named_in_the_question(tmp_path: Path, day: Day) -> None:
+    rows: list[list[Any]] = [["Sample no.", "Sample mass (g)", "Initial temperature (°F)", "Final temperature (°F)"]]
+    rows += [
+        [one.sample, one.mass, *(round(reading * 1.8 + 32, 3) for reading in (one.initial, one.final))]
+        for one in day.firings
+    ]
+    made = Sheets()
+    made.sheet("Today", rows)
+    asked = {question.finding.cell: question.text for question in propose_columns(made.save(tmp_path)).questions}
+    assert "its unit °F is not read" in asked["C1"]
+    assert "its unit °F is not read" in asked["D1"]

@@ -125,6 +125,10 @@ def test_any_heading_word_or_note_comes_through(
         (("sheet = \"Protokoll\"\nholds", "shet = \"Protokoll\"\nholds"), "no entry 'shet'"),
         (("[setup]", "[setup"), "no column map that can be read"),
         (("language = \"de\"", "language = \"xx\""), "language 'xx' is not on record"),
+        (("value = 120", "value = 1" + 400 * "0"), "a number, a date or a text in quotes is needed"),
+        (("value = 120", "value = 1" + 5000 * "0"), "no column map that can be read"),
+        (("[words]", "[words]\nx = " + 4000 * "[" + 4000 * "]"), "brackets nested too deep"),
+        (("shape = \"rows\"", "shape = \"curves\""), 'curves need holds = "readings"'),
         (("\"BA*\"]", "\"BA*\"]\ncheck = [\"Benzoesäure\"]"), "stands for both calibration and check"),
     ],
 )  # fmt: skip

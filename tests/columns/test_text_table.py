@@ -121,3 +121,45 @@ def test_an_entry_that_is_none_is_said(tmp_path: Path) -> None:
     bad.write_text('format = "batchcal.columns/1"\n[csv]\ncomma = ","\n', encoding="utf-8")
     with pytest.raises(UsageError, match="there is no entry 'comma'"):
         read_map(bad)
+
+
+@pytest.mark.parametrize(
+    ("told", "written", "day"),
+    [
+        ("d.m.y", "14.10.2026", dt.date(2026, 10, 14)), ("d/m/y", "3/10/2026", dt.date(2026, 10, 3)),
+        ("m/d/y", "10/03/2026", dt.date(2026, 10, 3)), ("d-m-y", "03-10-2026", dt.date(2026, 10, 3)),
+    ],
+)  # fmt: skip
+def test_dates_are_read_as_the_map_tells_and_not_without(tmp_path: Path, told: str, written: str, day: dt.date) -> None:
+    file = tmp_path / "Monday.csv"
+    file.write_bytes(table(",", ";").replace(b"2026-10-14", written.encode()))
+    saved = saved_map(file)
+    untold = check_workbook(file, columns=saved)
+    assert "date-unreadable" in {finding.code for finding in untold.findings}
+    text = saved.read_text(encoding="utf-8")
+    assert text.count('# date = ""') == 1
+    saved.write_text(text.replace('# date = ""', f'date = "{told}"'), encoding="utf-8")
+    read = check_workbook(file, columns=saved)
+    assert {firing.row.date for firing in read.firings} == {day}
+    assert "date-unreadable" not in {finding.code for finding in read.findings}
+    # A new map made with this one keeps it.
+    assert f'\ndate = "{told}"' in saved_map(file, "--columns", str(saved)).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("written", ["31.02.2026", "14/10/2026", "14.10.26", "14.10", "1.2026"])
+def test_a_date_that_does_not_stand_as_told_is_never_guessed(tmp_path: Path, written: str) -> None:
+    file = tmp_path / "Monday.csv"
+    file.write_bytes(table(".", ";").replace(b"2026-10-14", written.encode(), 1))
+    saved = saved_map(file)
+    saved.write_text(saved.read_text(encoding="utf-8").replace('# date = ""', 'date = "d.m.y"'), encoding="utf-8")
+    read = check_workbook(file, columns=saved)
+    assert [finding.cell for finding in read.findings if finding.severity.stops and finding.cell == "B2"] != []
+
+
+def test_a_way_of_dates_that_is_not_known_is_refused(tmp_path: Path) -> None:
+    file = tmp_path / "Monday.csv"
+    file.write_bytes(table())
+    saved = saved_map(file)
+    saved.write_text(saved.read_text(encoding="utf-8").replace('# date = ""', 'date = "y"'), encoding="utf-8")
+    with pytest.raises(UsageError, match=r"csv: date is one of d\.m\.y, d/m/y, m/d/y, d-m-y, not 'y'"):
+        check_workbook(file, columns=saved)

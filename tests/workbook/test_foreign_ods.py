@@ -276,7 +276,16 @@ def test_other_documents_passwords_and_broken_packages() -> None:
     assert read_ods("day.ods", packed(good, manifest="<manifest/>"))
     for size in (0, 10, 200, len(packed(good)) - 30):
         refused(packed(good)[:size])
-    assert "not an OpenDocument spreadsheet" in refused(plain_log(2.5, 2.5).bytes())
+    assert "not an OpenDocument spreadsheet but an Open XML file under another ending" in refused(
+        plain_log(2.5, 2.5).bytes()
+    )
+
+
+def test_under_the_ending_of_another_kind(tmp_path: Path) -> None:
+    path = tmp_path / "day.xlsx"
+    path.write_bytes(packed(document(row(number(1.5)))))
+    with pytest.raises(WorkbookError, match=r"an OpenDocument file under another ending; give it its own \(\.ods\)"):
+        open_source(path)
 
 
 def test_by_its_ending(tmp_path: Path) -> None:

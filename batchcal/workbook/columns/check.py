@@ -8,9 +8,19 @@ from batchcal import units
 from batchcal.items import SETUP_ITEMS
 from batchcal.reference.headings import languages
 from batchcal.terms import Basis
-from batchcal.workbook.columns.column_map import OPEN, SHAPES, WORDS, ColumnMap, Fixed, MapColumn, MapTable
+from batchcal.workbook.columns.column_map import (
+    ANY_FIRING,
+    OPEN,
+    SHAPES,
+    WORDS,
+    ColumnMap,
+    Fixed,
+    MapColumn,
+    MapTable,
+)
 from batchcal.workbook.columns.fields import Holds, columns_of
 from batchcal.workbook.columns.grammar import strength, tidy
+from batchcal.workbook.columns.records import OF_ONE_PORTION
 from batchcal.workbook.headings import fold
 from batchcal.workbook.layout import Column
 
@@ -51,7 +61,26 @@ def _of_table(table: MapTable) -> Iterator[str]:
         yield f"{what}: no heading is read"
     if table.shape == "forms" and not table.tests:
         yield f"{what}: forms need tests, the headings of the test portions"
+    if table.shape == "curves" and not _has_curves(table):
+        yield f'{what}: curves need holds = "readings", a heading read as Time and the heading "{ANY_FIRING}"'
     known = {name: column for name, (_, column) in columns_of(table.holds).items()}
+    yield from _of_headings(what, table, known)
+    for cell in table.above:
+        yield from _of_entry(f"{what}, '{cell.heading}'", cell, known)
+    for name, value in table.every_row.items():
+        yield from _of_value(f"{what}, every_row", name, value, known)
+    if table.sheet_is not in ("", OPEN, *known):
+        yield f"{what}: sheet_is names no heading of the blank workbook: {table.sheet_is!r}"
+
+
+def _has_curves(table: MapTable) -> bool:
+    times = any(entry.means == "Time" and entry.heading != ANY_FIRING for entry in table.headings)
+    firings = any(entry.means == "Temperature" and entry.heading == ANY_FIRING for entry in table.headings)
+    return table.holds == "readings" and times and firings
+
+
+def _of_headings(what: str, table: MapTable, known: dict[str, Column]) -> Iterator[str]:
+    parts = list(dict.fromkeys(column.part for column in table.headings if column.part))
     seen: set[tuple[str, str]] = set()
     for column in table.headings:
         spot = f"{what}, '{column.heading}'"
@@ -60,14 +89,10 @@ def _of_table(table: MapTable) -> Iterator[str]:
             if (column.means, column.part) in seen:
                 yield f"{spot}: two columns fit {column.means}; leave one of them"
             seen.add((column.means, column.part))
+        if not column.part and column.means in OF_ONE_PORTION and parts:
+            yield f"{spot}: {column.means} is of one test portion; give its part ({', '.join(parts)})"
         if column.part and table.shape != "pairs":
             yield f"{spot}: part belongs to the shape pairs"
-    for cell in table.above:
-        yield from _of_entry(f"{what}, '{cell.heading}'", cell, known)
-    for name, value in table.every_row.items():
-        yield from _of_value(f"{what}, every_row", name, value, known)
-    if table.sheet_is not in ("", OPEN, *known):
-        yield f"{what}: sheet_is names no heading of the blank workbook: {table.sheet_is!r}"
 
 
 def _of_entry(spot: str, entry: MapColumn, known: dict[str, Column]) -> Iterator[str]:

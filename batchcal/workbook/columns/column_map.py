@@ -114,6 +114,7 @@ class MapText:
     encoding: str = ""
     delimiter: str = ""
     decimal: str = ""
+    date: str = ""
     notes: Mapping[str, str] = field(default_factory=dict)
     """What is said beside an entry in the file, and never read back."""
 
@@ -125,7 +126,7 @@ class MapText:
     @property
     def entries(self) -> Mapping[str, str]:
         """The entries by their names in the file."""
-        return {"encoding": self.encoding, "delimiter": self.delimiter, "decimal": self.decimal}
+        return {"encoding": self.encoding, "delimiter": self.delimiter, "decimal": self.decimal, "date": self.date}
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ from batchcal.workbook.columns.evidence import (
 from batchcal.workbook.columns.fields import BASES, FIELDS, Field, meaning, takes_basis
 from batchcal.workbook.columns.grammar import strength
 from batchcal.workbook.columns.questions import NOT_READ, Question, named, of_fields, plain
+from batchcal.workbook.columns.records import OF_ONE_PORTION
 from batchcal.workbook.columns.variants import Words
 
 Answers = Mapping[str, str]
@@ -154,6 +155,8 @@ def decide(
     against = objection(seen, known, own_unit)
     if not seen.heading.unit and units_that_fit(seen, known):
         against = ""  # in one unit or another the values are usual; which one is settled later
+    if against and seen.heading.unit and not own_unit and quantity_of(known):
+        against = f"its unit {seen.heading.unit} is not read"
     if against and meaning_of_any(known):
         _unsettled(made, fields)
         made.ask("means", "column-values-unusual", of_fields(fields), fields=known.name, why=against)
@@ -250,6 +253,22 @@ def settle_decimals(made: Decision, answers: Answers) -> None:
     made.decimal = OPEN
     count = made.seen.comma_texts
     made.ask("decimal", "column-decimals-open", plain((",",), "no: leave them as text, with a finding"), count=count)
+
+
+def settle_parts(made: Sequence[Decision], answers: Answers) -> None:
+    """Ask which test portion a weighing or reading is of where a row has several and its heading names none."""
+    parts = sorted({one.seen.part for one in made if one.seen.part})
+    for one in made:
+        if not parts or one.seen.part or one.own is not None or one.means not in OF_ONE_PORTION:
+            continue
+        answer = answers.get(key_of(one.sheet, one.seen.address, "part"))
+        if answer is None:
+            one.ask("part", "column-part-open", plain(parts, "none of them: carried along, not read"), means=one.means)
+            one.settled = False
+        elif answer == NOT_READ:
+            one.key = ""
+        else:
+            one.seen = replace(one.seen, part=answer)
 
 
 def settle_doubles(made: Sequence[Decision], answers: Answers) -> None:

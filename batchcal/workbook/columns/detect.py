@@ -6,10 +6,19 @@ from dataclasses import replace
 from openpyxl.utils import get_column_letter
 
 from batchcal.workbook.cells import Cell, CellKind
+from batchcal.workbook.columns.arithmetic import FEWEST, KINDS, MOST
 from batchcal.workbook.columns.column_map import MapColumn, MapTable
 from batchcal.workbook.columns.detect_forms import best_labels, form_of
 from batchcal.workbook.columns.detect_readings import readings_of
-from batchcal.workbook.columns.detected import FEWEST_HEADINGS, Detected, portion_of, score_of, titled, without_portion
+from batchcal.workbook.columns.detected import (
+    FEWEST_HEADINGS,
+    Detected,
+    portion_of,
+    portion_within,
+    score_of,
+    titled,
+    without_portion,
+)
 from batchcal.workbook.columns.evidence import Seen, see
 from batchcal.workbook.columns.fit import Fit, heading_texts, is_heading_row, may_head
 from batchcal.workbook.columns.grammar import Heading, parse
@@ -150,26 +159,42 @@ def _end_of(fit: Fit) -> int:
 def _paired(table: Detected) -> Detected:
     """Return a table as one of pairs where its columns come twice, for one test portion and the other."""
     groups: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    bare: dict[int, Heading] = {}
     for at, seen in enumerate(table.columns):
-        name, part = portion_of(seen.heading.text)
+        text, unit = seen.heading.text, seen.heading.unit
+        name, part = portion_of(text)
+        heading = parse(without_portion(text))
+        if not part:
+            name, part = portion_within(text)
+            heading = parse(f"{name} ({unit})" if unit else name)
         if part:
-            groups.setdefault((name, seen.heading.unit), []).append((at, part))
+            groups.setdefault((name, unit), []).append((at, part))
+            bare[at] = replace(heading, text=text, unit=heading.unit or unit, part="")
     pairs = [members for members in groups.values() if len({part for _, part in members}) > 1]
+    pairs = [members for members in pairs if not _before_and_after([table.columns[at] for at, _ in members])]
     alike = [members for members in pairs if _alike([table.columns[at] for at, _ in members])]
     if len(alike) < 2 or len(alike) < len(pairs) / 2:
         return table
     parts = {at: part for members in pairs for at, part in members}
     columns = [
-        replace(seen, heading=_of_portion(seen.heading), part=parts[at]) if at in parts else seen
+        replace(seen, heading=bare[at], part=parts[at]) if at in parts else seen
         for at, seen in enumerate(table.columns)
     ]
     return Detected(table.grid, "pairs", table.heading_row, table.levels, tuple(columns))
 
 
-def _of_portion(heading: Heading) -> Heading:
-    """Return a heading that is kept as it stands; what it means is read without the sign of the portion."""
-    bare = parse(without_portion(heading.text))
-    return replace(bare, text=heading.text, unit=bare.unit or heading.unit, part="")
+def _before_and_after(members: Sequence[Seen]) -> bool:
+    """Whether "m1", "m2" or "T1", "T2" are by their figures no test portions, but one reading and the next."""
+    if len(members) != 2 or not parse(without_portion(members[0].heading.text)).short:
+        return False
+    first, last = members
+    steps = [last.numbers[row] - number for row, number in first.numbers.items() if row in last.numbers]
+    return len(steps) >= FEWEST and any(
+        kind.second[0] <= first.middle <= kind.second[1]
+        and sum(kind.third[0] <= step <= kind.third[1] for step in steps) >= MOST * len(steps)
+        for kind in KINDS
+        if kind.alone
+    )
 
 
 def _alike(members: Sequence[Seen]) -> bool:

@@ -1,5 +1,6 @@
 """What is known of a table when it has been found: its shape, its headings and what stands under them."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -14,6 +15,7 @@ FEWEST_HEADINGS = 3
 """Headings that must be known for a row of them to be taken for a table's."""
 
 _LONGEST_HEADING = 80
+_SIGN_WITHIN = re.compile(r"(?P<name>[^\W\d]*)(?P<sign>[1-4])(?:st|nd|rd|th)?")
 _OF_ANY_SHEET = frozenset({"remark", "date", "analyst", "checker", "time"})
 """Fields that a sheet of anything may have; they do not make it one of firings."""
 
@@ -45,7 +47,8 @@ def score_of(texts: Mapping[int, str]) -> float:
         if len(text) > _LONGEST_HEADING:
             continue
         heading = parse(without_portion(text) if LEVEL in text else text)
-        fields = look_up(heading).fields
+        name, sign = portion_within(text)
+        fields = look_up(heading).fields or (look_up(parse(name)).fields if sign else {})
         if fields:
             score += 1.0 + 0.1 * bool(heading.unit)
             telling += not set(fields) <= _OF_ANY_SHEET
@@ -78,6 +81,16 @@ def portion_of(text: str) -> tuple[str, str]:
     last = fold(heading.name)
     sign = heading.part
     return last[: -len(sign)].strip(), sign.upper() if sign.isalpha() else sign
+
+
+def portion_within(text: str) -> tuple[str, str]:
+    """Return a heading's name without the sign of a test portion inside it, and that sign: "T1 start", "2nd mass"."""
+    words = parse(text).name.split()
+    signs = [(at, found) for at, word in enumerate(words) if (found := _SIGN_WITHIN.fullmatch(word))]
+    if len(signs) != 1:
+        return parse(text).name, ""
+    at, found = signs[0]
+    return " ".join(word for word in (*words[:at], found["name"], *words[at + 1 :]) if word), found["sign"]
 
 
 def without_portion(text: str) -> str:

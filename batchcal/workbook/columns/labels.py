@@ -13,6 +13,7 @@ from batchcal.workbook.columns.fields import FIELDS
 from batchcal.workbook.columns.fit import address, beside, cell_text, key
 from batchcal.workbook.columns.grammar import parse
 from batchcal.workbook.columns.questions import NOT_READ, Question, of_fields
+from batchcal.workbook.columns.records import with_comma
 from batchcal.workbook.columns.variants import look_up
 
 ABOVE = {
@@ -73,10 +74,11 @@ def find_labels(table: Detected) -> list[Label]:
         for index, cell in cells.items():
             text = cell_text(cell) if cell.kind is CellKind.TEXT else ""
             where = beside(grid, row, index, "right") if text else None
-            if (where is not None and grid.cell(*where).kind is not CellKind.TEXT) or (
-                where is not None and text.endswith(":")
-            ):
-                found.append(Label(text, address(row, index), "right", grid.cell(*where), row))
+            value = grid.cell(*where) if where is not None else None
+            if value is None:
+                continue
+            if value.kind is not CellKind.TEXT or text.endswith(":") or with_comma(value) is not None:
+                found.append(Label(text, address(row, index), "right", value, row))
     return found
 
 

@@ -13,6 +13,7 @@ from batchcal.errors import UsageError
 from batchcal.items import SETUP_ITEMS
 from batchcal.workbook.columns.check import faults
 from batchcal.workbook.columns.column_map import (
+    OPEN,
     At,
     ColumnMap,
     Fixed,
@@ -21,8 +22,12 @@ from batchcal.workbook.columns.column_map import (
     MapTable,
     MapText,
 )
+from batchcal.workbook.foreign.csv_form import DATES
 
 FORMAT = "batchcal.columns/1"
+
+GREATEST = 10**300
+"""Whole numbers from here on are none of a laboratory; a float may not hold them."""
 
 _HEAD = """\
 # How batchcal reads the sheets of {workbook}. Written by `batchcal columns`; it may be edited by hand.
@@ -40,7 +45,7 @@ _TABLE_KEYS = {"sheet", "holds", "shape", "headings", "levels", "above", "every_
 _COLUMN_KEYS = {"heading", "means", "unit", "basis", "decimal", "part"}
 _ABOVE_KEYS = {"heading", "means", "unit", "basis", "decimal", "at"}
 _SETUP_KEYS = {"value", "unit", "source", "in_force_from", "label", "sheet", "at", "decimal"}
-_TEXT_KEYS = {"encoding", "delimiter", "decimal"}
+_TEXT_KEYS = {"encoding", "delimiter", "decimal", "date"}
 _MAP_KEYS = {"format", "language", "csv", "words", "setup", "table"}
 
 
@@ -53,8 +58,10 @@ def read_map(path: Path) -> ColumnMap:
     try:
         text = data.decode("utf-8-sig")
         content = tomllib.loads(text)
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except ValueError as error:  # not UTF-8, not TOML, or a number with more digits than Python reads
         raise UsageError(f"{path.name}: no column map that can be read ({error})") from error
+    except RecursionError as error:
+        raise UsageError(f"{path.name}: no column map that can be read (brackets nested too deep)") from error
     parser = _Parser(text)
     column_map = parser.column_map(content, path.name, hashlib.sha256(data).hexdigest())
     said = [*parser.faults, *(faults(column_map) if column_map is not None else ())]
@@ -93,7 +100,10 @@ class _Parser:
         entry = dict(self._table(content, "csv"))
         self._keys("csv", entry, _TEXT_KEYS)
         encoding, delimiter, decimal = (self._text("csv", entry, key) for key in ("encoding", "delimiter", "decimal"))
-        return MapText(encoding, delimiter, decimal)
+        made = MapText(encoding, delimiter, decimal, self._text("csv", entry, "date"))
+        if made.date not in ("", OPEN, *DATES):
+            self.faults.append(f"csv: date is one of {', '.join(DATES)}, not {made.date!r}")
+        return made
 
     def _table_of(self, entry: Mapping[str, Any]) -> MapTable:
         what = f"table {entry.get('sheet', '')}".strip()
@@ -190,8 +200,10 @@ class _Parser:
     def _fixed(self, what: str, value: Any) -> Fixed:
         if isinstance(value, dt.datetime):
             return value.date()
-        if isinstance(value, str | dt.date) or (isinstance(value, int | float) and not isinstance(value, bool)):
-            return float(value) if isinstance(value, int) else value
+        if isinstance(value, str | dt.date | float):
+            return value
+        if isinstance(value, int) and not isinstance(value, bool) and abs(value) < GREATEST:
+            return float(value)
         self.faults.append(f"{what}: a number, a date or a text in quotes is needed")
         return ""
 
@@ -212,6 +224,9 @@ def written(column_map: ColumnMap, workbook: str) -> str:
         for name, value in entries.items():
             note = column_map.text.notes.get(name, "")
             lines.append(f"{name} = {_quoted(value)}" + (f"  # {_one_line(note)}" if note else ""))
+        if "date" not in entries:
+            ways = ", ".join(DATES)
+            lines.append(f'# date = ""  # {ways}: how dates stand; without it only year-month-day is read as a date')
     lines += ["", "[words]  # our word = the lab's words for it"]
     for word, said in column_map.words.items():
         note = column_map.word_notes.get(word, "")

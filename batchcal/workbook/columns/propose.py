@@ -28,6 +28,7 @@ from batchcal.workbook.columns.decide import (
     settle_basis,
     settle_decimals,
     settle_doubles,
+    settle_parts,
     settle_unit,
 )
 from batchcal.workbook.columns.detect import detect
@@ -175,6 +176,7 @@ def _add_table(table: Detected, making: _Making) -> None:
         settle_unit(one, making.answers)
         settle_basis(one, making.answers, row_says=row_says)
         settle_decimals(one, making.answers)
+    settle_parts(made, making.answers)
     settle_doubles(made, making.answers)
     labels = of_labels(table, made, making.answers, frozenset(columns_of(holds)))
     making.setup += labels.setup
@@ -346,7 +348,7 @@ def _add_curves(table: Detected, making: _Making) -> None:
 def of_text(proposal: Proposal, form: CsvForm) -> Proposal:
     """Return the proposal for a table of text: its one sheet has the file's name, which changes from day to day."""
     made = proposal.column_map
-    text = MapText(form.encoding or "", form.delimiter or "", form.decimal or "")
+    text = MapText(form.encoding or "", form.delimiter or "", form.decimal or "", form.date or "")
     tables = tuple(replace(table, sheet=ANY_SHEET) for table in made.tables)
     setup = tuple(replace(entry, sheet="") for entry in made.setup)
     return replace(proposal, column_map=replace(made, tables=tables, setup=setup, text=text))

@@ -9,7 +9,7 @@ from batchcal.findings import Finding, make
 from batchcal.logged import Batch, ColumnsFile
 from batchcal.workbook.cells import as_identifier
 from batchcal.workbook.columns.column_map import ANY_SHEET, ColumnMap, MapTable
-from batchcal.workbook.columns.detected import sign_of
+from batchcal.workbook.columns.detected import FEWEST_HEADINGS, sign_of
 from batchcal.workbook.columns.fields import columns_of
 from batchcal.workbook.columns.fit import Changed, Fit, find, find_curves, key
 from batchcal.workbook.columns.forms import Forms, find_forms, of_forms
@@ -35,7 +35,7 @@ def read_by_map(source: Source, column_map: ColumnMap) -> Batch:
     """
     refuse_unready(column_map)
     places = _places(source, column_map)
-    trouble: list[Finding] = []
+    trouble = list(_alike(source, column_map, places))
     made = _Made(column_map)
     for place in places:
         made.add(place, _last_row(place, places), trouble)
@@ -60,7 +60,8 @@ def refuse_unready(column_map: ColumnMap) -> None:
     """Raise UsageError where a map holds open questions, or no table yet."""
     questions = column_map.questions()
     if questions:
-        raise UsageError(make("map-open", map=column_map.name, questions="; ".join(questions)).message)
+        finding = make("map-open", map=column_map.name, questions="; ".join(questions))
+        raise UsageError(f"{finding.message} {finding.remedy}")
     if not column_map.tables:
         raise UsageError(f"{column_map.name}: it has no [[table]]; make the map with batchcal columns")
 
@@ -102,6 +103,21 @@ def _places(source: Source, column_map: ColumnMap) -> list[Place]:
     return places
 
 
+def _alike(source: Source, column_map: ColumnMap, places: Sequence[Place]) -> Iterator[Finding]:
+    """Yield the sheets that have the headings of a table of the map and are not named in it: a day that was copied."""
+    read = {id(place.grid) for place in places}
+    for grid in source.grids:
+        if id(grid) in read or not grid.rows:
+            continue
+        for table in column_map.tables:
+            few = table.shape == "curves" or len(table.headings) < FEWEST_HEADINGS
+            place = None if few else _find(table, grid)
+            if place is not None and not isinstance(place, Changed):
+                row = max(place.heading_rows)
+                yield make("sheet-beside-map", sheet=grid.title, row=row, other=table.sheet, map=column_map.name)
+                break
+
+
 def _stands_on(table: MapTable, grid: Grid) -> bool:
     return table.sheet != ANY_SHEET and key(grid.title) == key(table.sheet)
 
@@ -123,7 +139,8 @@ def _last_row(place: Place, places: Sequence[Place]) -> int:
 
 
 def _unfit(column_map: ColumnMap, why: str) -> str:
-    return make("map-not-fitting", map=column_map.name, why=why).message
+    finding = make("map-not-fitting", map=column_map.name, why=why)
+    return f"{finding.message} {finding.remedy}"
 
 
 @dataclass(slots=True)

@@ -21,6 +21,9 @@ INPUTS = frozenset(
 )
 """Without one of these a row is no firing."""
 
+OF_ONE_PORTION = frozenset({"Sample mass", "Crucible + sample", "Final temperature", "Temperature rise"})
+"""What no two test portions of a row share: read for both of them, one would be worked out with the other's figure."""
+
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+(,\d+)?")
 
 

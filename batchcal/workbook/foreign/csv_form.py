@@ -13,6 +13,9 @@ DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma", "|": "bar"}
 
 DECIMALS = {".": "point", ",": "comma"}
 
+DATES = {"d.m.y": "%d.%m.%Y", "d/m/y": "%d/%m/%Y", "m/d/y": "%m/%d/%Y", "d-m-y": "%d-%m-%Y"}
+"""Ways in which a date may be told to stand, with a year of four figures; 2026-11-26 is always read."""
+
 Key = Literal["encoding", "delimiter", "decimal"]
 
 _SHARE = 0.9
@@ -24,12 +27,14 @@ _MANY = 4
 class CsvForm:
     """How a table of text is written; None is for what the file itself must show.
 
-    ``encoding`` is any that Python knows by name, ``delimiter`` one sign, ``decimal`` a point or a comma.
+    ``encoding`` is any that Python knows by name, ``delimiter`` one sign, ``decimal`` a point or a comma. ``date`` is
+    one of :data:`DATES`; it is never found in the file, and without it such dates stay text.
     """
 
     encoding: str | None = None
     delimiter: str | None = None
     decimal: str | None = None
+    date: str | None = None
 
     @property
     def words(self) -> tuple[str, str]:
@@ -67,6 +72,8 @@ def refuse_unfit(name: str, form: CsvForm) -> None:
         raise WorkbookError(f"{name}: the delimiter is one sign, such as ; , | or a tab, and not {delimiter!r}")
     if form.decimal is not None and form.decimal not in DECIMALS:
         raise WorkbookError(f"{name}: the decimal mark is a point or a comma, and not {form.decimal!r}")
+    if form.date is not None and form.date not in DATES:
+        raise WorkbookError(f"{name}: dates are told as one of {', '.join(DATES)}, and not {form.date!r}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Reading a table of text (.csv) as one sheet: never by guessing, and every field as what stands there."""
 
 import csv
+import datetime as dt
 import io
 import re
 from collections.abc import Sequence
@@ -11,6 +12,7 @@ from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.foreign.csv_encoding import decode
 from batchcal.workbook.foreign.csv_form import (
+    DATES,
     DELIMITERS,
     Block,
     CsvForm,
@@ -55,7 +57,8 @@ def read_csv(name: str, data: bytes, form: CsvForm | None = None) -> CsvTable:
 
     ``form`` is what is known of how it is written; the rest must be shown by the whole file. A number is read as one
     with the decimal mark of the table; one with leading zeros, of more than 15 figures without a mark, or with groups
-    of thousands stays text, and so does a date. Raises CsvQuestion where the file can be read in more than one way,
+    of thousands stays text, and so does a date
+    unless ``form`` tells how dates stand. Raises CsvQuestion where the file can be read in more than one way,
     and WorkbookError with one line, naming the line of the file, where it is no whole table.
     """
     told = form or CsvForm()
@@ -73,13 +76,14 @@ def read_csv(name: str, data: bytes, form: CsvForm | None = None) -> CsvTable:
         decimal = evidence.mark
         if decimal is None:
             questions.append(evidence.question())
-    known = CsvForm(decoded.encoding if not decoded.others else None, delimiter, decimal)
+    known = CsvForm(decoded.encoding if not decoded.others else None, delimiter, decimal, told.date)
     if questions or delimiter is None or decimal is None:
         raise CsvQuestion(name, questions, known)
     _refuse_wide(name, records, found)
     rows = {}
     for number, record in enumerate(records, 1):
-        cells = {column: cell for column, field in enumerate(record, 1) if (cell := _cell(field, decimal)) is not None}
+        read = ((column, _cell(field, decimal, told.date)) for column, field in enumerate(record, 1))
+        cells = {column: cell for column, cell in read if cell is not None}
         if cells:
             rows[number] = cells
     return CsvTable(Grid(_title(name), rows), replace(known, encoding=decoded.encoding))
@@ -196,14 +200,27 @@ def _refuse_wide(name: str, records: Sequence[Sequence[str]], found: Block) -> N
             )
 
 
-def _cell(field: str, decimal: str) -> Cell | None:
+def _cell(field: str, decimal: str, date: str | None) -> Cell | None:
     text = field.strip()
     if not text:
         return None
     if _ERROR.fullmatch(text):
         return Cell(CellKind.ERROR, text)
+    day = _date(text, date) if date is not None else None
+    if day is not None:
+        return Cell(CellKind.DATE, day)
     number = _number(text, decimal)
     return Cell(CellKind.TEXT, field) if number is None else Cell(CellKind.NUMBER, number)
+
+
+def _date(text: str, written: str) -> dt.datetime | None:
+    """Return the day that a text is as dates were told to stand; None for any other text, as for 31.02.2026."""
+    if re.fullmatch(r"\d{1,2}[./-]\d{1,2}[./-]\d{4}", text, re.ASCII) is None:
+        return None
+    try:
+        return dt.datetime.strptime(text, DATES[written])
+    except ValueError:
+        return None
 
 
 def _number(text: str, decimal: str) -> float | None:

@@ -17,7 +17,7 @@ from batchcal.workbook.foreign.ods_cells import OFFICE, TABLE, UnreadableCellErr
 from batchcal.workbook.foreign.ods_styles import Styles
 from batchcal.workbook.foreign.ods_text import Paragraphs
 from batchcal.workbook.grid import Grid, Merged
-from batchcal.workbook.xlsx.package import MAX_DEPTH, Archive, local, shown, too_deep, xml_parser
+from batchcal.workbook.xlsx.package import CONTENT_TYPES_PART, MAX_DEPTH, Archive, local, shown, too_deep, xml_parser
 
 MAX_CELLS = 5_000_000
 """Filled cells that a workbook may have; a log of 100 000 firings has about half as many."""
@@ -38,7 +38,9 @@ class OpenDocument(Archive):
     def _refuse_unfit(self, parts: Set[str]) -> None:
         kind = self.read("mimetype").decode("ascii", "replace").strip() if "mimetype" in parts else _KINDS[0]
         if _CONTENT not in parts or kind not in _KINDS:
-            raise self.refused("not an OpenDocument spreadsheet")
+            other = CONTENT_TYPES_PART.casefold() in parts
+            end = " but an Open XML file under another ending; give it its own (.xlsx or .xlsm)" if other else ""
+            raise self.refused(f"not an OpenDocument spreadsheet{end}")
         if self.has(_MANIFEST):
             names = {local(element) for element in self.tree(_MANIFEST).iter()}
             if "encryption-data" in names:

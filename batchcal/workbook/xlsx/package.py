@@ -243,7 +243,9 @@ class Package(Archive):
 
     def _refuse_unfit(self, parts: Set[str]) -> None:
         if CONTENT_TYPES_PART.casefold() not in parts:
-            raise self.refused("not a workbook")
+            other = {"mimetype", "content.xml"} <= parts
+            end = " but an OpenDocument file under another ending; give it its own (.ods)" if other else ""
+            raise self.refused(f"not a workbook{end}")
         if any(name.startswith("_xmlsignatures/") for name in parts):
             raise self.refused("is digitally signed, and anything added would break the signature; save a copy without")
 
