@@ -1,8 +1,8 @@
 """Rounding of the printed figure: once, at the end, to a step, halves to the even multiple."""
 
+import functools
 import math
 from decimal import Decimal
-from fractions import Fraction
 
 
 def round_to_step(value: float, step: float) -> Decimal:
@@ -21,10 +21,20 @@ def round_to_step(value: float, step: float) -> Decimal:
     """
     if not (math.isfinite(value) and math.isfinite(step) and step > 0):
         raise ValueError(f"{value} cannot be rounded to steps of {step}; the step must be above 0 and both finite")
+    of_step, under_step, decimals = _in_whole_numbers(step)
+    of_value, under_value = Decimal(repr(float(value))).as_integer_ratio()
+    whole = under_value * of_step
+    multiples, rest = divmod(of_value * under_step, whole)
+    if 2 * rest > whole or (2 * rest == whole and multiples % 2):
+        multiples += 1
+    return Decimal(f"{multiples * of_step * 10**decimals // under_step}e-{decimals}")
+
+
+@functools.lru_cache(maxsize=64)
+def _in_whole_numbers(step: float) -> tuple[int, int, int]:
+    """Return a step as a fraction of whole numbers, and how many decimals it is written with."""
     unit = Decimal(repr(float(step))).normalize()
-    decimals = max(0, -int(unit.as_tuple().exponent))
-    multiples = round(Fraction(repr(float(value))) / Fraction(unit))
-    return Decimal(f"{int(multiples * Fraction(unit) * 10**decimals)}e-{decimals}")
+    return *unit.as_integer_ratio(), max(0, -int(unit.as_tuple().exponent))
 
 
 def text_to_step(value: float, step: float) -> str:

@@ -1,8 +1,14 @@
 """Where every page is rendered: templates of the package, text escaped, nothing undefined."""
 
+import contextlib
 import functools
+import hashlib
 import importlib.resources
+import importlib.util
+import os
+import pickle
 import re
+from pathlib import Path
 
 import jinja2
 import markupsafe
@@ -21,9 +27,55 @@ def environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        bytecode_cache=_beside_python(),
     )
     made.filters["whole"] = _whole
     return made
+
+
+class _Kept(jinja2.FileSystemBytecodeCache):
+    """Compiled templates beside Python's own compiled files; where those cannot be kept, these are not either.
+
+    One is used only for the very text that it was compiled from, by the very files that compiled it.
+    """
+
+    def __init__(self, folder: Path, compiler: str) -> None:
+        super().__init__(str(folder), "template-%s.cache")
+        self._compiler = compiler
+
+    def get_source_checksum(self, source: str) -> str:
+        return hashlib.sha256(f"{self._compiler}\n{source}".encode()).hexdigest()
+
+    def load_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
+        try:
+            super().load_bytecode(bucket)
+        except (OSError, EOFError, pickle.UnpicklingError):
+            # Not to be read, or cut off; it is compiled again.
+            bucket.reset()
+
+    def dump_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
+        with contextlib.suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
+def kept_templates(folder: Path, compiler: str) -> jinja2.BytecodeCache:
+    """Return what keeps compiled templates in ``folder``, if there is one; ``compiler`` names what compiles them."""
+    return _Kept(folder, compiler)
+
+
+def _beside_python() -> jinja2.BytecodeCache | None:
+    """Return where compiled templates are kept; None where the program does not lie in files."""
+    templates = importlib.util.find_spec("batchcal.templates")
+    if templates is None or templates.origin is None:
+        return None
+    try:
+        folder = Path(importlib.util.cache_from_source(templates.origin)).parent
+        with os.scandir(Path(jinja2.__file__).parent) as entries:
+            files = [Path(__file__), *(Path(entry) for entry in entries if entry.name.endswith(".py"))]
+        state = [(file.name, (stat := file.stat()).st_size, stat.st_mtime_ns) for file in files]
+    except (OSError, NotImplementedError):
+        return None
+    return kept_templates(folder, repr(sorted(state)))
 
 
 def _whole(text: str) -> markupsafe.Markup:

@@ -5,6 +5,7 @@ schema. Texts that were blank in the workbook are null as well.
 """
 
 import datetime as dt
+import io
 import json
 from collections.abc import Mapping
 
@@ -52,8 +53,11 @@ def results_json(evaluation: Evaluation, outputs: Mapping[str, str]) -> bytes:
 
     Raises ValueError where a number is not finite, which no evaluation may hold.
     """
-    document = results_document(evaluation, outputs)
-    return (json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    # Written piece by piece: of a long log there are millions.
+    text = io.StringIO()
+    json.dump(results_document(evaluation, outputs), text, ensure_ascii=False, indent=1, allow_nan=False)
+    text.write("\n")
+    return text.getvalue().encode()
 
 
 def _columns(evaluation: Evaluation) -> dict[str, object]:

@@ -58,7 +58,7 @@ def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: 
         row = write_line(sheet, look, row, text, styles.SUBTITLE)
     row += 1
     heading = row
-    row = write_table(sheet, look, heading, fields, [_sample_row(sample, printed) for sample in evaluation.samples])
+    row = write_table(sheet, look, heading, fields, (_sample_row(sample, printed) for sample in evaluation.samples))
     settings = evaluation.settings
     for role, name in (("Analyst", settings.analyst), ("Reviewer", settings.reviewer)):
         text = f"{role}: {name or '.' * 30}     Signature: {'.' * 40}     Date: {'.' * 20}"
@@ -173,7 +173,7 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
         styles.SUBTITLE,
     )
     heading = row + 1
-    last = write_table(sheet, look, heading, fields, [_finding_row(finding, columns) for finding in findings]) - 1
+    last = write_table(sheet, look, heading, fields, (_finding_row(finding, columns) for finding in findings)) - 1
     if findings:
         sheet.auto_filter.ref = f"A{heading}:{get_column_letter(len(fields))}{last}"
     sheet.freeze_panes = f"A{heading + 1}"

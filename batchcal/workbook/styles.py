@@ -13,6 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import Severity
 from batchcal.terms import Decision
+from batchcal.workbook.rows import OwnRows
 
 FONT = "Arial"
 INK = "26323A"
@@ -79,7 +80,10 @@ class Look:
         self._book = book
         self._taken = {*book.named_styles, *taken}
         self._names: dict[str, str] = {}
-        self._numbers: dict[tuple[str, str, bool], int] = {}
+        self._places: dict[tuple[str, str, bool], int] = {}
+        self._forms: list[Cell] = []
+        self._numbers: dict[int, int] = {}
+        self._rows: dict[str, OwnRows] = {}
 
     def apply(self, cell: Cell, style: NamedStyle) -> None:
         """Give a cell one of the styles below."""
@@ -95,19 +99,39 @@ class Look:
             )
         cell.style = name
 
-    def number(self, style: NamedStyle, form: str = "General", *, quoted: bool = False) -> int:
-        """Return the number in the workbook of one of the styles below with a number format.
+    def form(self, style: NamedStyle, form: str = "General", *, quoted: bool = False) -> int:
+        """Return the place of a form: one of the styles below with a number format.
 
         ``quoted`` marks a text that would be taken for a formula once someone edits its cell.
         """
         key = (style.name, form, quoted)
-        if key not in self._numbers:
+        place = self._places.get(key)
+        if place is None:
             cell = Cell(self._book.worksheets[0], 1, 1)
             self.apply(cell, style)
             cell.number_format = form
             cell.quotePrefix = quoted
-            self._numbers[key] = cell.style_id
-        return self._numbers[key]
+            place = self._places[key] = len(self._forms)
+            self._forms.append(cell)
+        return place
+
+    def number(self, style: NamedStyle, form: str = "General", *, quoted: bool = False) -> int:
+        """Return the number in the workbook of a form; see :meth:`form`."""
+        place = self.form(style, form, quoted=quoted)
+        number = self._numbers.get(place)
+        if number is None:
+            number = self._numbers[place] = self._forms[place].style_id
+        return number
+
+    def rows(self, sheet: Worksheet) -> OwnRows:
+        """Return the rows of a sheet that are not kept as the library's cells."""
+        return self._rows.setdefault(sheet.title, OwnRows(sheet))
+
+    def numbered(self) -> dict[int, int]:
+        """Return the number in the workbook of each form that rows use, once all sheets have their cells."""
+        for sheet in self._book.worksheets:
+            self.rows(sheet).number(self._forms, self._numbers)
+        return self._numbers
 
 
 def free_name(name: str, taken: set[str]) -> str:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from openpyxl.cell.cell import Cell
@@ -11,6 +11,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.workbook import styles
+from batchcal.workbook.rows import Value, can_hold
 from batchcal.workbook.styles import Look
 
 
@@ -63,17 +64,22 @@ def write_band(sheet: Worksheet, look: Look, row: int, text: str, style: NamedSt
 
 
 def write_table(
-    sheet: Worksheet, look: Look, row: int, fields: Sequence[Field], rows: Sequence[Sequence[Content]]
+    sheet: Worksheet, look: Look, row: int, fields: Sequence[Field], rows: Iterable[Sequence[Content]]
 ) -> int:
     """Write headings in ``row`` and the rows below them, and return the row after the last."""
     for column, field in enumerate(fields, 1):
         heading = own_cell(sheet, row, column)
         look.apply(heading, styles.HEADING_RIGHT if field.right else styles.HEADING)
         styles.write_text(heading, field.heading)
+    own = look.rows(sheet)
     for contents in rows:
         row += 1
-        for column, (field, content) in enumerate(zip(fields, contents, strict=True), 1):
-            _write(own_cell(sheet, row, column), look, field, content if isinstance(content, Item) else Item(content))
+        items = [content if isinstance(content, Item) else Item(content) for content in contents]
+        if all(item.link is None and can_hold(item.value) for item in items):
+            own.put(row, [_kept(look, field, item) for field, item in zip(fields, items, strict=True)])
+        else:
+            for column, (field, item) in enumerate(zip(fields, items, strict=True), 1):
+                _write(own_cell(sheet, row, column), look, field, item)
         sheet.row_dimensions[row].height = _height(fields, contents)
     return row + 1
 
@@ -84,7 +90,10 @@ def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
     for field, content in zip(fields, contents, strict=True):
         text = content.value if isinstance(content, Item) else content
         if isinstance(text, str):
-            lines = max(lines, len(textwrap.wrap(text, max(1, int(field.width * 1.3 - 2)))))
+            width = max(1, int(field.width * 1.3 - 2))
+            # Blanks at the ends are not counted, and a tab is wider than one character.
+            if len(text) > width or "\t" in text:
+                lines = max(lines, len(textwrap.wrap(text, width)))
     return 13.0 * lines + 4.0
 
 
@@ -92,6 +101,16 @@ def set_field_widths(sheet: Worksheet, fields: Sequence[Field]) -> None:
     """Give the columns of a sheet the widths of a table's fields."""
     for column, field in enumerate(fields, 1):
         sheet.column_dimensions[get_column_letter(column)].width = field.width
+
+
+def _kept(look: Look, field: Field, item: Item) -> tuple[int, Value]:
+    """Return a cell as it is kept in a row that the library does not write: as :func:`_write` would have it."""
+    style, value = item.style or (styles.NUMBER if field.right else styles.TEXT), item.value
+    if isinstance(value, str):
+        return look.form(style, quoted=value.startswith(styles.LIKE_A_FORMULA)), styles.visible(value)
+    if isinstance(value, float):
+        return look.form(style, item.form), value
+    return look.form(style), None
 
 
 def _write(cell: Cell, look: Look, field: Field, item: Item) -> None:

@@ -1,6 +1,7 @@
 """The results workbook: the lab's own package, computed columns, and sheets of the program's own behind the lab's."""
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
@@ -57,12 +58,17 @@ def results_workbook(
         changes.sheet_properties.tabColor = _TAB
         changes.sheet_view.showGridLines = False
         fill_changes(changes, look, evaluation.changes, evaluation.release.words)
+    own = look.numbered()
     added = Package(package.name, save(book))
     renumbered = add_styles(revision, added)
     for block, sheet, places, first in placed:
         columns = AddedColumns(first, block.widths, block.rows)
         put_columns(places, columns, renumbered.formats, print_area=has_print_area(package, sheet))
-    filled = {working.title: lambda frame: worked.filled(frame, renumbered.formats)}
+    numbers = {form: renumbered.formats[number] for form, number in own.items()}
+    filled: dict[str, Callable[[bytes], bytes | bytearray]] = {
+        sheet.title: partial(look.rows(sheet).filled, numbers=numbers) for sheet in book.worksheets
+    }
+    filled[working.title] = partial(worked.filled, formats=renumbered.formats)
     add_sheets(revision, added, renumbered, filled=filled)
     return revision.packed()
 

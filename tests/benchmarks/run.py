@@ -61,8 +61,10 @@ Run = Callable[[], Cost]
 
 def cost(command: Sequence[str | Path], ended_well: Sequence[int] = (0,)) -> Cost:
     """Run a command to its end; this program itself stays small, since a child's peak begins with its parent's."""
+    # Where compiled files may not be kept, our sources would be compiled at every start and an installed library's not.
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     start = time.perf_counter()
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
     _, status, used = os.wait4(process.pid, 0)
     wall = time.perf_counter() - start
     process.returncode = os.waitstatus_to_exitcode(status)

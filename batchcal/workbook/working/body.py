@@ -7,12 +7,12 @@ formula with its value, so that a program that does not calculate shows the same
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from xml.sax.saxutils import escape
 
 from batchcal.logged import Place
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.working.live import Live, Span
+from batchcal.workbook.xlsx.markup import escape
 
 LAST = "W"
 """Column of the differences, the last one."""

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from xml.sax.saxutils import quoteattr
 
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -31,6 +30,7 @@ from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import Live, quoted
 from batchcal.workbook.working.samples import HEADINGS as SAMPLE_HEADINGS
 from batchcal.workbook.working.samples import write_samples
+from batchcal.workbook.xlsx.markup import escape
 
 CLOSE = 1e-9
 """Relative difference from the stored value up to which a formula agrees with it."""
@@ -49,6 +49,8 @@ _WIDTHS = {
     "L": 8.0, "M": 8.5, "N": 8.5, "O": 8.5, "P": 8.5, "Q": 8.0, "R": 8.0, "S": 9.5, "T": 9.5, "U": 10.0, "V": 9.5,
     "W": 10.5,
 }  # fmt: skip
+
+_IN_LOCATION = str.maketrans({'"': "&quot;", "\n": "&#10;", "\r": "&#13;", "\t": "&#9;"})
 
 _HEADING_ROWS = (5, 6)
 _FIRST_ROW = 7
@@ -75,7 +77,7 @@ class Working:
         styles.print_setup(sheet, None)
         sheet.print_title_rows = "{}:{}".format(*_HEADING_ROWS)
 
-    def filled(self, frame: bytes, formats: Mapping[int, int] | None = None) -> bytes:
+    def filled(self, frame: bytes, formats: Mapping[int, int] | None = None) -> bytearray:
         """Return the sheet's part with its rows, from ``frame``, the part that the library wrote.
 
         Every formula stands with its value. ``formats`` are the numbers that the formats have where the part goes.
@@ -91,7 +93,10 @@ class Working:
             at = re.search(r"<printOptions|<pageMargins", after)
             place = at.start() if at is not None else 0
             after = f"{after[:place]}{_links(body.links)}{after[place:]}"
-        return b"".join([f"{before}<sheetData>{head}".encode(), body.xml, f"</sheetData>{after}".encode()])
+        # Put around the rows where they are: of a long log they are too many to be copied.
+        body.xml[:0] = f"{before}<sheetData>{head}".encode()
+        body.xml += f"</sheetData>{after}".encode()
+        return body.xml
 
     def _write(self, body: Body) -> None:
         evaluation = self._evaluation
@@ -128,7 +133,7 @@ class Working:
 
 def _links(links: Sequence[tuple[str, str, str]]) -> str:
     entries = (
-        f'<hyperlink ref="{cell}" location={quoteattr(f"{quoted(sheet)}!{address}")}/>'
+        f'<hyperlink ref="{cell}" location="{escape(f"{quoted(sheet)}!{address}").translate(_IN_LOCATION)}"/>'
         for cell, sheet, address in links
     )
     return f"<hyperlinks>{''.join(entries)}</hyperlinks>"

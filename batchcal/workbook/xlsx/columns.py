@@ -5,10 +5,9 @@ from bisect import bisect
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from xml.parsers import expat
-from xml.sax.saxutils import escape
 
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
-from batchcal.workbook.xlsx.markup import Node, Part, place_in_order
+from batchcal.workbook.xlsx.markup import Node, Part, escape, place_in_order
 from batchcal.workbook.xlsx.references import address
 
 

@@ -2,10 +2,9 @@
 
 from collections.abc import Callable, Mapping
 from posixpath import dirname, join
-from xml.sax.saxutils import escape
 
 from batchcal.workbook.xlsx.geometry import views
-from batchcal.workbook.xlsx.markup import Node, Outline, Part, place_in_order, quoted
+from batchcal.workbook.xlsx.markup import Node, Outline, Part, escape, place_in_order, quoted
 from batchcal.workbook.xlsx.package import (
     MAIN,
     RELATIONSHIPS,
@@ -29,7 +28,7 @@ _CONTENT_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.wor
 _FORMATTED = {"c": "s", "row": "s", "col": "style"}
 """The attribute that holds the number of a format, by the element."""
 
-Filled = Mapping[str, Callable[[bytes], bytes]]
+Filled = Mapping[str, Callable[[bytes], bytes | bytearray]]
 """By sheet, what puts its rows into its part once that stands with the formats of the lab's workbook."""
 
 

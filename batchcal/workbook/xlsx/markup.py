@@ -5,13 +5,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 from xml.parsers import expat
-from xml.sax.saxutils import escape
 
 from batchcal.workbook.xlsx.package import Package, shown, with_errors, xml_parser
 
 _TAG = re.compile(rb"""</?[^\s/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
 _ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"</?([^\s/>]+)")
+_IN_ATTRIBUTE = str.maketrans({'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
 
 
@@ -254,9 +254,14 @@ def place_in_order(root: Node, name: str, order: Sequence[str]) -> int:
                default=root.inner)  # fmt: skip
 
 
+def escape(text: str) -> str:
+    """Return text as it stands between tags. The library's own, ``xml.sax.saxutils``, loads a client for the web."""
+    return text.replace("&", "&amp;").replace(">", "&gt;").replace("<", "&lt;")
+
+
 def quoted(value: str) -> str:
     """Return text as it stands in an attribute."""
-    return escape(value, {'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
+    return escape(value).translate(_IN_ATTRIBUTE)
 
 
 def _prefix(qualified: str) -> str:

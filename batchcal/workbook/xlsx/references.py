@@ -1,8 +1,8 @@
 """References to cells and areas as they stand in a part: A1, B2:C3. One that cannot be is refused."""
 
 import re
-
-from openpyxl.utils import get_column_letter
+from itertools import chain, product
+from string import ascii_uppercase
 
 from batchcal.workbook.grid import Merged
 
@@ -12,7 +12,8 @@ LAST_COLUMN = 16_384
 LAST_ROW = 1_048_576
 """Rows that a sheet can have."""
 
-LETTERS = ("", *map(get_column_letter, range(1, LAST_COLUMN + 1)), "")
+_NAMES = chain.from_iterable(product(ascii_uppercase, repeat=count) for count in (1, 2, 3))
+LETTERS = ("", *("".join(letters) for letters, _ in zip(_NAMES, range(LAST_COLUMN), strict=False)), "")
 """The letters of each column by its number; nothing stands before the first and behind the last."""
 
 _COLUMNS = {letters: number for number, letters in enumerate(LETTERS) if letters}

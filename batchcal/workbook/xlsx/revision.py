@@ -25,7 +25,7 @@ class Revision:
         self.package = package
         self._parts: dict[str, Part] = {}
         self._roots: dict[str, tuple[Node, Outline]] = {}
-        self._new: dict[str, bytes] = {}
+        self._new: dict[str, bytes | bytearray] = {}
         self._identifiers: dict[str, set[str]] = {}
 
     def part(self, name: str) -> Part:
@@ -48,7 +48,7 @@ class Revision:
         taken = {name.casefold() for name in (*self.package.names, *self._new)}
         return next(name for number in count(1) if (name := f"{stem}{number}{ending}").casefold() not in taken)
 
-    def add(self, name: str, data: bytes, content_type: str) -> None:
+    def add(self, name: str, data: bytes | bytearray, content_type: str) -> None:
         """Add a new part with its content type."""
         self._new[name] = data
         part, root, _ = self.outline(CONTENT_TYPES_PART)
@@ -72,7 +72,7 @@ class Revision:
         return identifier
 
     def packed(self) -> bytes:
-        """Return the new package; WorkbookError where it would not hold all that the old one holds.
+        """Return the new package, once; WorkbookError where it would not hold all that the old one holds.
 
         The parts stand in their order and bear their times; new ones stand at the end. The same content gives the
         same bytes.
@@ -88,18 +88,20 @@ class Revision:
                 target.writestr(_entry(entry, name), data)
             workbook = self.package.spelt(self.package.workbook_part)
             like = next(entry for entry in self.package.entries if entry.filename == workbook)
-            for name, data in self._new.items():
-                target.writestr(_entry(like, name), data)
+            new = list(self._new)
+            for name in new:
+                # Let go of once it is written: of a long log these are the largest there are.
+                target.writestr(_entry(like, name), self._new.pop(name))
         result = stream.getvalue()
-        self._check(result, changed)
+        self._check(result, changed, new)
         return result
 
-    def _check(self, result: bytes, changed: dict[str, Part]) -> None:
+    def _check(self, result: bytes, changed: dict[str, Part], new: list[str]) -> None:
         """Hold the result against the old package: with the edits taken out again it must be the same, byte by byte."""
         with zipfile.ZipFile(io.BytesIO(result)) as written:
             names = [entry.filename for entry in written.infolist()]
             olds = [entry.filename for entry in self.package.entries]
-            if names != olds + list(self._new):
+            if names != olds + new:
                 self._refuse("its list of parts")
             for entry in self.package.entries:
                 now = written.getinfo(entry.filename)
