@@ -11,7 +11,7 @@ from batchcal.errors import BatchcalError, UsageError
 from batchcal.evaluate import evaluate as evaluate_batch
 from batchcal.logged import Batch
 from batchcal.model import Evaluation
-from batchcal.outputs import OutputSet, is_output
+from batchcal.outputs import OutputSet, refuse_output
 from batchcal.process import Done, read_log, write_evaluation
 from batchcal.terms import METHOD_KEYS
 from batchcal.workbook.source import Source
@@ -35,8 +35,7 @@ def read(path: str | Path, columns: str | Path | None = None) -> Log:
     workbook cannot be read, and UsageError for a map that cannot and for a file that is one of the outputs.
     """
     file = Path(path)
-    if is_output(file):
-        raise UsageError(f"{file}: results are never taken as input; give the workbook they were made from")
+    refuse_output(file)
     source, batch = read_log(file, None if columns is None else Path(columns))
     return Log(file, source, batch)
 

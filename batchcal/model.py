@@ -64,14 +64,6 @@ class HeatCapacityEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Life:
-    """How long a heat capacity stays in force: a number of days or of calendar months."""
-
-    count: float
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
 class Settings:
     """What the lab decided in Setup, in inside units; None where it is blank or could not be trusted."""
 

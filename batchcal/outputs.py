@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from batchcal.errors import OutputError
+from batchcal.errors import OutputError, UsageError
 from batchcal.replacing import Recovered, recover, replace_files, sha256
 
 WORKBOOK_ENDING = ".results.xlsx"
@@ -27,6 +27,10 @@ class SetState:
     reason: str
     recovered: Recovered = ""
     """What became of an earlier writing that had been interrupted: it was finished or undone; blank: none had been."""
+
+    def remarks(self, name: str) -> list[str]:
+        """Return what is to be said of a writing of the outputs of ``name`` that had been interrupted, if one had."""
+        return [f"{name}: an interrupted writing of its outputs was {self.recovered}"] if self.recovered else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +132,12 @@ def write_files(files: Mapping[Path, bytes]) -> None:
 
 def _staging(first: Path) -> Path:
     return first.with_name(f".{first.name}.part")
+
+
+def refuse_output(path: Path) -> None:
+    """Raise UsageError where a file is one of ours: what was made of a log is no log."""
+    if is_output(path):
+        raise UsageError(f"{path}: results are never taken as input; give the workbook they were made from")
 
 
 def is_output(path: Path) -> bool:

@@ -16,7 +16,7 @@ from batchcal.findings import Finding, in_order, make
 from batchcal.formulas.rounding import text_to_step
 from batchcal.logged import Batch
 from batchcal.model import Evaluation, Settings
-from batchcal.outputs import OutputSet, is_output, standing, write_file
+from batchcal.outputs import OutputSet, is_output, refuse_output, standing, write_file
 from batchcal.workbook.changes import last_columns
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import SUFFIXES, Source, open_source
@@ -56,9 +56,8 @@ def inputs(paths: Sequence[Path]) -> list[Path]:
             if not inside:
                 raise UsageError(f"{path}: no workbook in this folder")
             found += inside
-        elif is_output(path):
-            raise UsageError(f"{path}: results are never taken as input; give the workbook they were made from")
         else:
+            refuse_output(path)
             found.append(path)
     return found
 
@@ -135,10 +134,8 @@ def write_evaluation(
 
 def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[str]]:
     """Return whether outputs stand already, and remarks on them; UsageError where they may not be replaced."""
-    remarks = []
     state = outputs.state()
-    if state.recovered:
-        remarks.append(f"{name}: an interrupted writing of its outputs was {state.recovered}")
+    remarks = state.remarks(name)
     if state.kind != "absent" and not force:
         there = f"an incomplete set ({state.reason})" if state.kind == "incomplete" else "outputs"
         where = outputs.results.parent

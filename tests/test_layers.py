@@ -14,12 +14,13 @@ MODULES = {
     ".".join(("batchcal", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-ROOT = {"advice", "release", "logged", "tables", "terms", "items", "findings", "units", "errors"}
+ROOT = {"advice", "release", "logged", "tables", "terms", "items", "findings", "units", "errors", "runs"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
     "items": {"terms"},
     "units": set(),
     "errors": set(),
+    "runs": set(),
     "tables": set(),
     "listing": {"reference", "tables"},
     "findings": {"findings", "terms"},

@@ -30,11 +30,12 @@ class Heats:
 
 
 def join(
-    titrations: tuple[TitrationRow, ...], firings: Mapping[str, int]
+    titrations: tuple[TitrationRow, ...], firings: Mapping[str, int], *, number_lost: bool
 ) -> tuple[dict[str, TitrationRow], list[Finding]]:
     """Return the titration of each firing, leaving out firings with two, and what is wrong with the sheet.
 
-    ``firings`` says how many rows have each number. Of a number with several nothing is joined or said here.
+    ``firings`` says how many rows have each number. Of a number with several nothing is joined or said here; with
+    ``number_lost`` a titration that seems to be of no firing may be of the one whose number cannot be read.
     """
     joined: dict[str, TitrationRow] = {}
     twice: set[str] = set()
@@ -47,7 +48,8 @@ def join(
         if firings.get(row.firing, 0) > 1:
             continue
         if row.firing not in firings:
-            found.append(row.place.finding("titration-without-firing", "firing", firing=row.firing))
+            if not number_lost:
+                found.append(row.place.finding("titration-without-firing", "firing", firing=row.firing))
         elif row.firing in joined:
             twice.add(row.firing)
             found.append(

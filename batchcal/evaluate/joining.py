@@ -13,9 +13,8 @@ from batchcal.model import Settings
 
 def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing]) -> list[Finding]:
     """Give every firing the titration of its washings, with its strength; returns the findings made."""
-    joined, found = acids.join(batch.titrations, Counter(firing.row.firing for firing in firings))
-    if _number_lost(firings):
-        found = [finding for finding in found if finding.code != "titration-without-firing"]
+    numbers = Counter(firing.row.firing for firing in firings)
+    joined, found = acids.join(batch.titrations, numbers, number_lost=_number_lost(firings))
     if not combustion.needs_titre(settings):
         return [*found, *acids.unused(joined, settings)]
     doubts = Doubts(finding for finding in batch.findings if finding.severity.stops)

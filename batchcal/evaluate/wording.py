@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from batchcal.runs import runs
+
 MOST = 8
 """So many names are written out; the rest is counted."""
 
@@ -25,13 +27,8 @@ def firings(names: Sequence[str]) -> str:
 
 def rows(numbers: Sequence[int]) -> str:
     """Return "row 7" or "rows 2 to 6 and 9": rows that follow one another are gathered."""
-    runs: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    names = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
+    gathered = runs(sorted(set(numbers)))
+    names = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in gathered]
     return f"row{'s' if len(set(numbers)) > 1 else ''} {listed(names)}"
 
 

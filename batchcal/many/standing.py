@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -55,14 +55,25 @@ def read_document(path: Path) -> dict[str, Any]:
 def entry_of(document: Mapping[str, Any], outcome: Outcome, remarks: tuple[str, ...], path: Path) -> Entry:
     """Return what the results file at ``path`` says in sum; OutputError where it does not hold what such files hold."""
     try:
-        decisions = Counter(Decision(sample["decision"]) for sample in document["samples"])
+        decisions = [Decision(sample["decision"]) for sample in document["samples"]]
         severities = {Severity(finding["severity"]) for finding in document["findings"]}
         sha256 = str(document["input"]["sha256"])
     except (KeyError, TypeError, ValueError) as error:
         raise OutputError(f"{path}: not a results file of this version; use --force") from error
+    return in_sum(outcome, sha256, decisions, severities, remarks)
+
+
+def in_sum(
+    outcome: Outcome,
+    sha256: str,
+    decisions: Sequence[Decision],
+    severities: Collection[Severity],
+    remarks: tuple[str, ...],
+) -> Entry:
+    """Return the entry of a workbook with results, from the decision on each sample and what was found."""
     severity = next((severity for severity in Severity if severity in severities), None)
     stopped = any(severity.stops for severity in severities) or any(d is not Decision.READY for d in decisions)
-    return Entry(outcome, int(stopped), sha256, dict(decisions), severity, remarks=remarks)
+    return Entry(outcome, int(stopped), sha256, dict(Counter(decisions)), severity, remarks=remarks)
 
 
 def fingerprint(path: Path, kind: type[WorkbookError] | type[UsageError]) -> str:

@@ -2,7 +2,7 @@
 
 from batchcal.errors import BatchcalError, UsageError, WorkbookError
 from batchcal.many.entry import Entry, Outcome, Replacing, Task
-from batchcal.many.standing import entry_of, fingerprint, out_of_date, read_document
+from batchcal.many.standing import entry_of, fingerprint, in_sum, out_of_date, read_document
 from batchcal.process import process_workbook
 
 
@@ -31,10 +31,8 @@ def _without_results(task: Task, outcome: Outcome, exit_status: int, error: str)
 
 
 def _work(task: Task) -> Entry:
-    remarks: list[str] = []
     stands = task.outputs.state()
-    if stands.recovered:
-        remarks.append(f"{task.path.name}: an interrupted writing of its outputs was {stands.recovered}")
+    remarks = stands.remarks(task.path.name)
     if stands.kind != "absent" and task.replacing is not Replacing.ALL:
         reason = f"incomplete ({stands.reason})"
         if stands.kind == "complete":
@@ -49,5 +47,7 @@ def _work(task: Task) -> Entry:
     done = process_workbook(
         task.path, task.outputs, method=task.method, columns=task.columns, force=stands.kind != "absent"
     )
-    written = read_document(task.outputs.results)
-    return entry_of(written, Outcome.DONE, (*remarks, *done.remarks), task.outputs.results)
+    made = done.evaluation
+    decisions = [sample.decision for sample in made.samples]
+    severities = {finding.severity for finding in made.findings}
+    return in_sum(Outcome.DONE, made.batch.sha256, decisions, severities, (*remarks, *done.remarks))

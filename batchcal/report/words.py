@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
+from batchcal.runs import runs
 
 NONE = "–"
 """Stands where nothing was computed."""
@@ -80,14 +81,8 @@ def rows(wheres: Iterable[Place]) -> tuple[str, ...]:
 
 def _runs(numbers: Sequence[int]) -> list[str]:
     """Return numbers with three or more that follow one another gathered: "3 to 8"."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
     texts: list[str] = []
-    for run in runs:
+    for run in runs(numbers):
         texts += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(number) for number in run]
     return texts
 

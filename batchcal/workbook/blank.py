@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 
-from openpyxl.cell.cell import Cell
 from openpyxl.comments import Comment
 from openpyxl.formatting.rule import Rule
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, Side
@@ -15,16 +14,21 @@ from openpyxl.worksheet.worksheet import Worksheet
 from batchcal.items import SETUP_ITEMS, SetupItem
 from batchcal.terms import FROM_METHOD
 from batchcal.workbook import styles
+from batchcal.workbook.cells import shortened
 from batchcal.workbook.layout import SETUP, SHEETS, Column, Sheet
 from batchcal.workbook.package import new_book, save
 from batchcal.workbook.prefill import NOTHING, Entry, Prefill
 from batchcal.workbook.start import add_start_sheet
 from batchcal.workbook.styles import Look
+from batchcal.workbook.tables import own_cell
 
 LAST_ROW = 150
 """Rows are prepared down to this one; more may be used."""
 
 CAPTION_ROW, HEADING_ROW, FIRST_ROW = 1, 2, 3
+
+_LONGEST_MESSAGE = 225
+"""Characters that the messages of a validation hold."""
 
 GROUPS = {
     "firing": "Firing", "sample": "Sample", "outcome": "What became of it", "analyst": "By whom, in what",
@@ -103,13 +107,13 @@ def _headings(worksheet: Worksheet, sheet: Sheet, look: Look) -> None:
     needed = {field for group in sheet.needed for fields in group for field in fields}
     caption = sheet.note if sheet is SETUP else ""
     for index, column in enumerate(sheet.columns, 1):
-        above = _cell(worksheet, CAPTION_ROW, index)
+        above = own_cell(worksheet, CAPTION_ROW, index)
         look.apply(above, _CAPTION)
         text = GROUPS.get(column.field, "") if sheet is not SETUP else (caption if index == 1 else "")
         if sheet is not SETUP and index == 1 and not text:
             text = sheet.name
         styles.write_text(above, text)
-        heading = _cell(worksheet, HEADING_ROW, index)
+        heading = own_cell(worksheet, HEADING_ROW, index)
         look.apply(heading, styles.HEADING if column.field in needed else _OPTIONAL)
         styles.write_text(heading, column.heading)
         heading.comment = _comment(_heading_note(column, column.field in needed))
@@ -221,17 +225,17 @@ def _setup_rows(worksheet: Worksheet, filled: Prefill) -> None:
     for row, (item, entry) in enumerate(rows, FIRST_ROW):
         begins = item.key in SETUP_GROUPS and entry is filled.of(item)[0]
         shaded = shaded != begins
-        name = _cell(worksheet, row, 1)
+        name = own_cell(worksheet, row, 1)
         styles.write_text(name, f"{item.name} [{item.labelled}]" if item.labelled else item.name)
         name.comment = _comment(item.note)
-        value, unit = _cell(worksheet, row, 2), _cell(worksheet, row, 3)
+        value, unit = own_cell(worksheet, row, 2), own_cell(worksheet, row, 3)
         styles.write_text(unit, item.unit or "")
         if entry is not None:
             _fill_in(worksheet, row, entry)
         edge = Side("thin", color=styles.LINE)
         top = Border(edge, edge, _STRONG if begins else edge, edge)
         for index, column in enumerate(SETUP.columns, 1):
-            cell = _cell(worksheet, row, index)
+            cell = own_cell(worksheet, row, index)
             cell.font = Font(styles.FONT, 10, color=styles.INK)
             cell.border = top
             cell.alignment = Alignment(horizontal="left", vertical="center", wrap_text=index in (2, 4), indent=1)
@@ -250,8 +254,8 @@ def _setup_rows(worksheet: Worksheet, filled: Prefill) -> None:
 def _fill_in(worksheet: Worksheet, row: int, entry: Entry) -> None:
     """Put a prefilled entry into its row, with a note at its value that says where it comes from."""
     for column, text in enumerate((entry.name, entry.value, entry.unit, entry.source), 1):
-        styles.write_text(_cell(worksheet, row, column), text)
-    _cell(worksheet, row, 2).comment = _comment(entry.said)
+        styles.write_text(own_cell(worksheet, row, column), text)
+    own_cell(worksheet, row, 2).comment = _comment(entry.said)
 
 
 def _setup_format(item: SetupItem) -> str:
@@ -274,7 +278,7 @@ def _validate_setup(worksheet: Worksheet, item: SetupItem, cell: str) -> None:
     else:
         rule = DataValidation(allow_blank=True)
     rule.errorTitle = rule.promptTitle = item.name[:32]
-    rule.prompt = _shortened(item.note)
+    rule.prompt = shortened(item.note, _LONGEST_MESSAGE)
     rule.showInputMessage = True
     _add_rule(worksheet, rule, cell)
 
@@ -288,7 +292,7 @@ def _rule(kind: str, operator: str | None, limits: Iterable[str], message: str, 
     low, *high = limits
     rule = DataValidation(kind, low, high[0] if high else None, allow_blank=True, operator=operator)  # type: ignore[arg-type]
     rule.errorStyle = style  # type: ignore[assignment]
-    rule.error = _shortened(message)
+    rule.error = shortened(message, _LONGEST_MESSAGE)
     rule.showErrorMessage = True
     return rule
 
@@ -296,15 +300,3 @@ def _rule(kind: str, operator: str | None, limits: Iterable[str], message: str, 
 def _add_rule(worksheet: Worksheet, rule: DataValidation, cells: str) -> None:
     rule.add(cells)
     worksheet.add_data_validation(rule)
-
-
-def _shortened(text: str) -> str:
-    """Messages of a validation hold 225 characters."""
-    return text if len(text) <= 225 else text[:224] + "…"
-
-
-def _cell(worksheet: Worksheet, row: int, column: int) -> Cell:
-    cell = worksheet.cell(row, column)
-    if not isinstance(cell, Cell):
-        raise TypeError(f"{cell.coordinate} is merged")
-    return cell

@@ -45,7 +45,7 @@ class Cell(NamedTuple):
         if isinstance(value, dt.datetime):
             return value.date().isoformat() if value.time() == dt.time() else value.isoformat(" ", "minutes")
         text = clean(str(value))
-        return text if len(text) <= 60 else text[:59] + "…"
+        return shortened(text, 60)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +77,11 @@ _MAX_EXACT_DIGITS = 15
 def clean(text: str) -> str:
     """Return text on one line without control characters and without blanks at its ends."""
     return _BLANKS.sub(" ", text).strip()
+
+
+def shortened(text: str, longest: int) -> str:
+    """Return a text cut to so many signs, the last of which then says so."""
+    return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
 def number_text(value: float) -> str:

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
-from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.release import CellChange, Changes
@@ -16,6 +15,7 @@ from batchcal.workbook.formula_forms import relative_form
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
+from batchcal.workbook.xlsx.references import address
 
 _Step = tuple[Literal["replace", "delete", "insert", "equal"], int, int, int, int]
 
@@ -97,7 +97,7 @@ def _in_row(
         now = new[column - 1] if column <= len(new) else ""
         if earlier != now:
             gone = " (row gone)" if is_ is None else " (row added)" if was is None else ""
-            yield CellChange(sheet, f"{get_column_letter(column)}{row}{gone}", earlier, now)
+            yield CellChange(sheet, address(row, column) + gone, earlier, now)
 
 
 def _rows(grid: Grid, last: int, formulas: bool) -> list[tuple[str, ...]]:

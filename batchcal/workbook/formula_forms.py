@@ -1,17 +1,15 @@
-"""What a workbook's formulas and row formats tell: the form of each formula relative to its row, and rows unseen."""
+"""What formulas, row formats and merged areas tell: the form of each formula in its row, and what nobody sees."""
 
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
-
-from openpyxl.utils import get_column_letter
 
 from batchcal import findings
 from batchcal.findings import Finding
 from batchcal.logged import FormulaColumn
 from batchcal.workbook.cells import EMPTY, CellKind
 from batchcal.workbook.headings import ReadTable
-from batchcal.workbook.xlsx.references import LAST_ROW
+from batchcal.workbook.xlsx.references import LAST_ROW, address
 
 _PART = re.compile(
     r"""
@@ -84,7 +82,9 @@ def covered_cells(table: ReadTable) -> Iterator[Finding]:
     after as many again as a sheet can have.
     """
     columns = {column.index: column for column in table.columns}
-    heading_row, rows = table.table.heading_row, sorted(table.grid.rows)
+    if not table.grid.merged:
+        return
+    heading_row, rows = table.table.heading_row, list(table.grid.rows)
     looked = 0
     for area in table.grid.merged:
         first, last = bisect_left(rows, area.first_row), bisect_right(rows, area.last_row)
@@ -97,7 +97,7 @@ def covered_cells(table: ReadTable) -> Iterator[Finding]:
                 shown = (row, index) == (area.first_row, area.first_column) or row <= heading_row
                 if within and not shown and cell.kind is not CellKind.EMPTY:
                     yield findings.make(
-                        "value-covered", sheet=table.grid.title, row=row, cell=f"{get_column_letter(index)}{row}",
+                        "value-covered", sheet=table.grid.title, row=row, cell=address(row, index),
                         heading=columns[index].heading, read=cell.text,
-                        first=f"{get_column_letter(area.first_column)}{area.first_row}",
+                        first=address(area.first_row, area.first_column),
                     )  # fmt: skip

@@ -6,8 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from openpyxl.utils import get_column_letter
-
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
 from batchcal.findings import Finding, Severity
@@ -16,6 +14,7 @@ from batchcal.terms import Basis
 from batchcal.workbook.cells import EMPTY, Cell, CellKind, as_identifier, clean
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.layout import HEADING_ROWS, Column, Sheet
+from batchcal.workbook.xlsx.references import LETTERS, address
 
 MAX_HEADING = 200
 """Characters of a heading; a longer text is none, however much of it looks like one."""
@@ -39,7 +38,7 @@ class FoundColumn:
     @property
     def letter(self) -> str:
         """Column letter."""
-        return get_column_letter(self.index)
+        return LETTERS[self.index]
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +201,7 @@ def _resolve(
     trouble = []
     for index, heading, column, unit_text, basis in matches:
         severity = None if column.enters else Severity.REVIEW
-        cell = f"{get_column_letter(index)}{row}"
+        cell = address(row, index)
         earlier = seen.get(column.field)
         if earlier is not None:
             seen[column.field] = FoundColumn(column, earlier.index, earlier.heading, usable=False)

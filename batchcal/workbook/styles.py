@@ -13,6 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.findings import Severity
 from batchcal.terms import Decision
+from batchcal.workbook.cells import LONGEST_TEXT, shortened
 from batchcal.workbook.rows import OwnRows
 
 FONT = "Arial"
@@ -24,9 +25,6 @@ HEADING_TINT = "DDE7E2"
 GROUP_TINT = "EDF2EF"
 COMPUTED_TINT = "ECE8F1"
 CAUTION_TINT = "F6E9D8"
-
-LONGEST_TEXT = 32_767
-"""Characters that a cell can hold."""
 
 DECISION_SHAPES = {Decision.READY: "●", Decision.REPEAT: "▲", Decision.WAIT: "◇", Decision.HOLD: "■"}
 SEVERITY_SHAPES = {Severity.SAFETY: "◆", Severity.BLOCK: "■", Severity.REVIEW: "△", Severity.NOTE: "○"}
@@ -43,7 +41,7 @@ def solid(colour: str) -> PatternFill:
 def visible(text: str) -> str:
     """Return text that a cell can hold: control characters as their signs, the rest beyond its length as '…'."""
     text = _NOT_IN_XML.sub(_sign, text.replace("\r\n", "\n"))
-    return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 1] + "…"
+    return shortened(text, LONGEST_TEXT)
 
 
 def _sign(match: re.Match[str]) -> str:

@@ -10,6 +10,7 @@ from openpyxl.workbook import Workbook
 
 from batchcal.history import Count, History, Pair, Pooled
 from batchcal.workbook import styles
+from batchcal.workbook.cells import LONGEST_TEXT
 from batchcal.workbook.package import new_book, packed
 
 Value = str | float | int | bool | dt.date | None
@@ -122,7 +123,7 @@ def _count(count: Count) -> tuple[Value, ...]:
 
 def _plain(text: str) -> bool:
     """Return whether a text may be written as it stands: short, printable, and not like a formula."""
-    return text.isprintable() and not text.startswith(styles.LIKE_A_FORMULA) and len(text) < styles.LONGEST_TEXT
+    return text.isprintable() and not text.startswith(styles.LIKE_A_FORMULA) and len(text) < LONGEST_TEXT
 
 
 def _sheet(book: Workbook, name: str, headings: Sequence[str], rows: Iterable[Sequence[Value]]) -> None:

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from batchcal.cli import cli
-from batchcal.errors import UsageError
+from batchcal.errors import UsageError, WorkbookError
 from batchcal.outputs import OutputSet
 from batchcal.process import check_workbook, process_workbook, propose_columns
 from batchcal.terms import Decision
@@ -163,3 +163,10 @@ def test_a_way_of_dates_that_is_not_known_is_refused(tmp_path: Path) -> None:
     saved.write_text(saved.read_text(encoding="utf-8").replace('# date = ""', 'date = "y"'), encoding="utf-8")
     with pytest.raises(UsageError, match=r"csv: date is one of d\.m\.y, d/m/y, m/d/y, d-m-y, not 'y'"):
         check_workbook(file, columns=saved)
+
+
+def test_more_columns_than_a_sheet_can_have_are_refused_in_words(tmp_path: Path) -> None:
+    file = tmp_path / "wide.csv"
+    file.write_text(";".join(f"h{number}" for number in range(20_000)) + "\n" + ";".join(["1.5"] * 20_000) + "\n")
+    with pytest.raises(WorkbookError, match="line 1 is beyond what any log needs"):
+        propose_columns(file)

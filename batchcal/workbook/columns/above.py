@@ -4,8 +4,9 @@ from collections.abc import Collection
 
 from batchcal.workbook.cells import CellKind
 from batchcal.workbook.columns.column_map import ColumnMap
-from batchcal.workbook.columns.fit import address, beside, cell_text, key
+from batchcal.workbook.columns.fit import beside, cell_text, key
 from batchcal.workbook.columns.records import Recorded, Spot
+from batchcal.workbook.xlsx.references import address
 
 FULL = 3
 """A row with more filled cells than this for each label in it is one of data."""

@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from openpyxl.utils import get_column_letter
-
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.arithmetic import FEWEST, KINDS, MOST
 from batchcal.workbook.columns.column_map import MapColumn, MapTable
@@ -25,6 +23,7 @@ from batchcal.workbook.columns.grammar import Heading, parse
 from batchcal.workbook.columns.records import is_mean
 from batchcal.workbook.grid import Grid
 from batchcal.workbook.layout import HEADING_ROWS
+from batchcal.workbook.xlsx.references import address
 
 ROWS_LOOKED_AT = 200
 """Rows of a table whose values are looked at when its columns are proposed."""
@@ -135,7 +134,7 @@ def _rows(fit: Fit) -> Detected:
     columns = []
     for index, text in texts.items():
         cells_below = {number: cells[index] for number, cells in body.items() if index in cells}
-        columns.append(see(f"{get_column_letter(index)}{row}", parse(text), cells_below, index=index))
+        columns.append(see(address(row, index), parse(text), cells_below, index=index))
     return _paired(Detected(grid, "rows", row, levels, tuple(columns)))
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from openpyxl.utils import get_column_letter
-
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.detected import Detected, score_of, sign_of
 from batchcal.workbook.columns.evidence import see
@@ -14,6 +12,7 @@ from batchcal.workbook.columns.grammar import LEVEL, parse, unit_of
 from batchcal.workbook.columns.records import is_mean
 from batchcal.workbook.columns.variants import look_up
 from batchcal.workbook.grid import NO_CELLS, Grid
+from batchcal.workbook.xlsx.references import address
 
 FARTHEST = 60
 """The first form of a sheet is looked for in this many rows."""
@@ -50,7 +49,7 @@ def form_of(grid: Grid, column: int) -> Detected | None:
         unit = cell_text(grid.cell(number, unit_column)) if unit_column else ""
         heading = parse(f"{text}{LEVEL}{unit}" if unit_of(unit) else text)
         cells = _across(grid, texts, text, tests)
-        lines.append(see(f"{get_column_letter(column)}{number}", replace(heading, text=text), cells, index=column))
+        lines.append(see(address(number, column), replace(heading, text=text), cells, index=column))
     return Detected(grid, "forms", block[0][0], 1, tuple(lines), tuple(name for name, _ in tests), skip)
 
 

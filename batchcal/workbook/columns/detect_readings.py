@@ -3,8 +3,6 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from openpyxl.utils import get_column_letter
-
 from batchcal.reference import headings as known
 from batchcal.workbook.columns.detected import Detected
 from batchcal.workbook.columns.evidence import Seen, see
@@ -13,6 +11,7 @@ from batchcal.workbook.columns.grammar import Heading, fold, parse
 from batchcal.workbook.columns.variants import OF_READINGS
 from batchcal.workbook.grid import Grid
 from batchcal.workbook.layout import HEADING_ROWS
+from batchcal.workbook.xlsx.references import address
 
 FEWEST = 6
 """Readings without which a column is taken for none."""
@@ -56,7 +55,7 @@ def _named(seen: Seen, name: str) -> Seen:
 
 def _column(grid: Grid, row: int, index: int, text: str) -> Seen:
     cells = {number: cells[index] for number, cells in grid.below(row) if index in cells}
-    return see(f"{get_column_letter(index)}{row}", parse(text), cells, index=index)
+    return see(address(row, index), parse(text), cells, index=index)
 
 
 def _says_time(heading: Heading) -> bool:

@@ -4,13 +4,12 @@ import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from openpyxl.utils import get_column_letter
-
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.column_map import ANY_FIRING, MapColumn, MapTable
 from batchcal.workbook.columns.grammar import LEVEL, tidy
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.layout import HEADING_ROWS
+from batchcal.workbook.xlsx.references import LETTERS
 
 SAME = 0.5
 """Share of its headings that a row must have to be taken for a repeated or a changed heading row of a table."""
@@ -158,10 +157,10 @@ def changes(wanted: Sequence[str], texts: Mapping[int, str]) -> Iterator[str]:
             continue
         old, new = wanted[low:high], [(indexes[i], found[i]) for i in range(start, end)]
         for text, (index, now) in zip(old, new, strict=False):
-            yield f"column {get_column_letter(index)} is headed '{now}', not '{text}'"
+            yield f"column {LETTERS[index]} is headed '{now}', not '{text}'"
         for index, now in new[len(old) :]:
             moved = " (moved)" if any(same(now, text) for text in wanted) else ""
-            yield f"column {get_column_letter(index)} '{now}' is new{moved}"
+            yield f"column {LETTERS[index]} '{now}' is new{moved}"
         for text in old[len(new) :]:
             if not any(same(text, now) for now in found):
                 yield f"'{text}' is gone"
@@ -181,11 +180,6 @@ def is_heading_row(fit: Fit, row: int) -> bool:
         text = texts.get(index) or cell_text(fit.grid.cell(row, index))
         hits += bool(text) and same(text, entry.heading)
     return hits >= max(2, SAME * total)
-
-
-def address(row: int, index: int) -> str:
-    """Return a cell's address."""
-    return f"{get_column_letter(index)}{row}"
 
 
 def beside(grid: Grid, row: int, index: int, at: str) -> tuple[int, int] | None:

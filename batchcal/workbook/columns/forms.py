@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from batchcal.workbook.cells import CellKind
 from batchcal.workbook.columns.above import Above
 from batchcal.workbook.columns.column_map import ColumnMap, MapColumn, MapTable
-from batchcal.workbook.columns.fit import SAME, Changed, address, cell_text, changes, fits, key, same
+from batchcal.workbook.columns.fit import SAME, Changed, cell_text, changes, fits, key, same
 from batchcal.workbook.columns.records import INPUTS, Record, Recorded, Spot, Standing
 from batchcal.workbook.grid import NO_CELLS, Grid
+from batchcal.workbook.xlsx.references import address
 
 OF_THE_FIRING = INPUTS | {
     "Firing no.", "Replicate", "Time", "Outcome", "Use", "Reason", "Crucible no.", "Wire fitted", "Wire left",

@@ -10,11 +10,12 @@ from batchcal.workbook.columns.decide import Answers, Decision, key_of, settle_d
 from batchcal.workbook.columns.detected import Detected
 from batchcal.workbook.columns.evidence import see
 from batchcal.workbook.columns.fields import FIELDS
-from batchcal.workbook.columns.fit import address, beside, cell_text, key
+from batchcal.workbook.columns.fit import beside, cell_text, key
 from batchcal.workbook.columns.grammar import parse
 from batchcal.workbook.columns.questions import NOT_READ, Question, of_fields
 from batchcal.workbook.columns.records import with_comma
 from batchcal.workbook.columns.variants import look_up
+from batchcal.workbook.xlsx.references import address
 
 ABOVE = {
     "date": "Date",

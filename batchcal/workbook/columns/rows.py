@@ -7,8 +7,9 @@ from batchcal import findings
 from batchcal.workbook.cells import CellKind
 from batchcal.workbook.columns.above import Above
 from batchcal.workbook.columns.column_map import ANY_FIRING, ColumnMap, MapColumn
-from batchcal.workbook.columns.fit import Fit, address, cell_text, is_heading_row
+from batchcal.workbook.columns.fit import Fit, cell_text, is_heading_row
 from batchcal.workbook.columns.records import INPUTS, Record, Recorded, Standing, is_mean
+from batchcal.workbook.xlsx.references import address
 
 
 def of_rows(fit: Fit, last: int, column_map: ColumnMap) -> Recorded:

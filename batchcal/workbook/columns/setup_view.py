@@ -8,12 +8,13 @@ from batchcal.findings import Finding, make
 from batchcal.logged import Place, Table
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.column_map import ColumnMap, Fixed, MapSetup
-from batchcal.workbook.columns.fit import address, beside, cell_text, key
+from batchcal.workbook.columns.fit import beside, cell_text, key
 from batchcal.workbook.columns.records import by_comma, with_comma
 from batchcal.workbook.columns.views import View
 from batchcal.workbook.grid import Grid
 from batchcal.workbook.headings import FoundColumn, Line
 from batchcal.workbook.layout import SETUP
+from batchcal.workbook.xlsx.references import address
 
 _COLUMNS = {column.field: FoundColumn(column, 0, column.name) for column in SETUP.columns}
 _HEADINGS = {column.field: column.name for column in SETUP.columns}

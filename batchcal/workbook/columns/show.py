@@ -1,6 +1,7 @@
 """A proposal in words, for the terminal."""
 
 from batchcal.tables import table
+from batchcal.workbook.cells import shortened
 from batchcal.workbook.columns.column_map import SHAPES, MapTable
 from batchcal.workbook.columns.propose import Proposal
 
@@ -15,7 +16,8 @@ def lines(proposal: Proposal) -> list[str]:
         found += [f"Sheet {sheet}: {entry.holds}, {SHAPES[entry.shape]}", ""]
         rows = [
             [
-                shown.address, _short(shown.heading), _short(shown.means), _short(", ".join(shown.samples)),
+                shown.address,
+                *(shortened(text, _WIDEST) for text in (shown.heading, shown.means, ", ".join(shown.samples))),
                 shown.evidence,
             ]
             for shown in proposal.shown
@@ -39,7 +41,3 @@ def _besides(entry: MapTable) -> list[str]:
     if entry.tests:
         said.append(f"test portions: {', '.join(entry.tests)}; passed over: {', '.join(entry.skip) or 'none'}")
     return said
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= _WIDEST else text[: _WIDEST - 1] + "…"

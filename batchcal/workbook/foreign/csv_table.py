@@ -24,12 +24,13 @@ from batchcal.workbook.foreign.csv_form import (
     refuse_unfit,
 )
 from batchcal.workbook.grid import Grid
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW
 
 MAX_BYTES = 200_000_000
 MAX_FIELD = 100_000
 """Characters of one field; a cell holds 32 767 in spreadsheet programs."""
 MAX_LINE = 1_000_000
-MAX_RECORDS = 1_048_576
+MAX_RECORDS = LAST_ROW
 MAX_FIELDS = 5_000_000
 """Bounds of a table; a log of 100 000 firings is far from each of them."""
 
@@ -156,7 +157,7 @@ def _records(name: str, text: str, delimiter: str) -> list[list[str]]:
     try:
         for record in reader:
             fields += len(record)
-            if len(records) >= MAX_RECORDS or fields > MAX_FIELDS:
+            if len(records) >= MAX_RECORDS or fields > MAX_FIELDS or len(record) > LAST_COLUMN:
                 raise WorkbookError(f"{name}: line {line + 1} is beyond what any log needs; refused")
             if reader.line_num > line + 1:
                 _refuse_swallowed(name, record, delimiter, line + 1, reader.line_num)

@@ -9,8 +9,6 @@ from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
-from openpyxl.utils import get_column_letter
-
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import EMPTY, Cell
 from batchcal.workbook.foreign.ods_cells import OFFICE, TABLE, UnreadableCellError, read_cell
@@ -18,12 +16,10 @@ from batchcal.workbook.foreign.ods_styles import Styles
 from batchcal.workbook.foreign.ods_text import Paragraphs
 from batchcal.workbook.grid import Grid, Merged
 from batchcal.workbook.xlsx.package import CONTENT_TYPES_PART, MAX_DEPTH, Archive, local, shown, too_deep, xml_parser
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS
 
 MAX_CELLS = 5_000_000
 """Filled cells that a workbook may have; a log of 100 000 firings has about half as many."""
-
-MAX_ROW, MAX_COLUMN = 1_048_576, 16_384
-"""The last row and column that spreadsheet programs have."""
 
 _CONTENT, _STYLES, _MANIFEST = "content.xml", "styles.xml", "META-INF/manifest.xml"
 _KINDS = ("application/vnd.oasis.opendocument.spreadsheet", "application/vnd.oasis.opendocument.spreadsheet-template")
@@ -330,7 +326,7 @@ class _Content:
         return int(written)
 
     def _refuse_far(self, row: int, column: int) -> None:
-        if row > MAX_ROW or column > MAX_COLUMN:
+        if row > LAST_ROW or column > LAST_COLUMN:
             raise self._document.refused(
                 f"sheet {shown(self.sheets[-1].title)} reaches to row {row}, column {column}; clear the stray cells "
                 "far out and try again"
@@ -344,7 +340,7 @@ class _Content:
     def _place(self, column: int | None = None) -> str:
         sheet = self.sheets[-1]
         column = self._row.next_column if column is None else column
-        letter = get_column_letter(column) if column <= MAX_COLUMN else f"column {column} row "
+        letter = LETTERS[column] if column <= LAST_COLUMN else f"column {column} row "
         return f"cell {letter}{sheet.next_row} of sheet {shown(sheet.title)}"
 
 

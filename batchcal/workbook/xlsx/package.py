@@ -13,6 +13,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from batchcal.errors import WorkbookError
+from batchcal.workbook.cells import shortened
 
 MAX_PARTS = 5_000
 """Parts that a package may have; a workbook with a hundred sheets and as many charts has about a thousand."""
@@ -437,4 +438,4 @@ def _clarks(attributes: dict[str, str]) -> dict[str, str]:
 def shown(name: str) -> str:
     """Return a name from a file, fit for a line of text and shortened."""
     text = "".join(character if character.isprintable() else "?" for character in name)
-    return text if len(text) <= 60 else text[:59] + "…"
+    return shortened(text, 60)
