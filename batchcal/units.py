@@ -32,9 +32,11 @@ _FAMILIES: dict[str, dict[str, float]] = {
         "bar": 0.1,
         "atm": 0.101325,
         "kgf/cm2": 0.0980665,
+        "psi": 0.45359237 * 9.80665 / 0.0254**2 * 1e-6,
     },
     "percentage": {"%": 1.0},
     "concentration": {"eq/l": 1.0},
+    "gram": {"g": 1.0},
     "time": {"min": 1.0, "s": 1.0 / 60.0},
     "time span": {"days": 1.0, "months": 365.2425 / 12},
 }
@@ -58,6 +60,7 @@ QUANTITIES: dict[str, tuple[tuple[str, str | None], ...]] = {
     "pressure": (("pressure", None),),
     "percentage": (("percentage", None),),
     "concentration": (("concentration", None),),
+    "molar mass": (("gram", "amount"),),
     "time": (("time", None),),
     "time span": (("time span", None),),
 }
@@ -71,6 +74,8 @@ _SYNONYMS = {
     "cc": "cm3",
     "kg/cm2": "kgf/cm2",
     "kp/cm2": "kgf/cm2",
+    "psig": "psi",
+    "lbf/in2": "psi",
     "day": "days",
     "d": "days",
     "month": "months",

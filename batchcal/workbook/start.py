@@ -3,8 +3,7 @@
 from collections.abc import Iterator
 from itertools import groupby
 
-from openpyxl.cell.cell import Cell
-from openpyxl.styles import Alignment, Font
+from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -12,39 +11,50 @@ from batchcal import __version__
 from batchcal.findings import CAUTION
 from batchcal.workbook import styles
 from batchcal.workbook.layout import SETUP, SHEETS
+from batchcal.workbook.leave import LEAVE_TINT
+from batchcal.workbook.limits import UNUSUAL_INK
 from batchcal.workbook.prefill import Prefill
 from batchcal.workbook.styles import Look
+from batchcal.workbook.tables import own_cell
 
 START_SHEET = "Start here"
 
+_COMMAND = "batchcal process NAME.xlsx"
+
 _WHAT = (
-    "One workbook holds one day at an oxygen-bomb calorimeter that is worked by hand. Save it under a name of its "
-    "own, fill it in as you work, and run:   batchcal process NAME.xlsx",
-    "This file is never written to. The results come as new files beside it: a workbook, a page to print and a record.",
+    ("", "One workbook holds one day at an oxygen-bomb calorimeter that is worked by hand."),
+    ("1", "Save it under a name of its own and fill it in as you work."),
+    ("2", _COMMAND),
+    (
+        "3",
+        "The results come as new files beside it: a workbook, a page and a record. This file is never changed.",
+    ),
 )
 
-_HOW = (
-    "Fill Setup first, from certificates and your own procedure. Give each value its Source. Nothing is assumed: "
-    "what is blank is not used, and the page says so.",
+HOW = (
+    "Setup first, from certificates and your own procedure, each value with its Source. Nothing is assumed: what is "
+    "blank is not used, and the page says so.",
     "Calibration: one row for every benzoic acid firing that makes the heat capacity.",
     "Runs: one row for every firing of the day, in order, misfires too. A firing number is never used again.",
-    "Each row goes with the bench from left to right: weigh, fit the wire, fill, read the temperatures.",
+    "A row goes along the bench: weigh, fit, fill, fire, read, look. Tab moves on, Enter begins the next row.",
     "Copy figures as you read them, with all their decimals and without a unit: the unit stands in the heading.",
-    "Type the two weighings or the mass. Type both temperatures or the rise. Where both stand, they must agree.",
-    "A firing that went wrong keeps its row: say so under Outcome. To leave out a good one, choose 'set aside' under "
+    "Type the two weighings or the mass, both temperatures or the rise. Where both stand, they must agree.",
+    "A firing that went wrong keeps its row: say so under Outcome. To leave out a good one, choose `set aside` under "
     "Use and give the technical reason; that it disagreed is none.",
-    "Titration: one row for each firing's washings, by firing number. Only where your acid scheme uses titres.",
+    "Titration: one row for each firing's washings, by firing number, where your acid scheme uses titres.",
     "Samples: moisture, sulphur and what else the other benches found, each with its basis.",
     "Numbers of samples and firings are kept as text, so 007 stays 007.",
-    "Columns may be moved, hidden or left empty, and columns of your own may be added at the right. Headings keep "
-    "their words; a unit in a heading may be changed with the figures below it, e.g. (g) to (mg).",
-    "Rest the pointer on a heading or an item: a note says what belongs there.",
+    "Columns may be moved, hidden or left empty, and your own added at the right. Headings keep their words; a unit in "
+    "one may be changed with the figures below it, e.g. (g) to (mg).",
+    "Rest the pointer on a heading or an item: a note says what belongs there, its decimals and where it is read.",
 )
+"""How to fill the workbook in: a dozen lines."""
 
 _LEGEND = (
     ("Heading", "bold: needed, or one way to give what is needed", "needed"),
     ("Heading", "not bold: leave it empty where your method does not use it", "optional"),
     ("1.2345", "white: type here", "white"),
+    ("", "grey: leave it; what you typed elsewhere does away with it. If it is wrong, type all the same", "leave"),
     ("1.2345", "bold, slanting, underlined: outside the usual; keep it if it is right", "unusual"),
     ("Item [name]", "the item may stand in several rows, each with a name of your own in the brackets", "white"),
 )
@@ -53,9 +63,23 @@ _CAUTIONS = (
     "Oxygen under pressure and burning charges can injure. " + CAUTION,
     "Never go beyond the charge and the pressure that the equipment's instructions allow. No limit is assumed here: "
     "enter yours on Setup, and what is beyond them will be named.",
-    "batchcal sees typed figures, after the fact. It cannot know the state of a bomb, a valve or a seal, and it never "
-    "calls equipment safe. After a misfire or a leak, wait and open as the equipment's instructions say.",
+    "batchcal sees typed figures, after the fact: it cannot know the state of a bomb, a valve or a seal, and calls no "
+    "equipment safe. After a misfire or a leak, wait and open as the equipment's instructions say.",
 )
+
+_WIDTHS = (2.0, 14.0, 96.0)
+_ROOM = 7 * _WIDTHS[2] + 5 - 16
+"""Pixels, 96 an inch, for a text of the last column beside its indent."""
+
+_TYPE = {
+    "ijl'": 0.22, " !,./:;[]|ftI": 0.28, "()-`r": 0.33, "ckcsvxyzJ": 0.5, "FLTZ": 0.61, "ABEKPSVXY": 0.67,
+    "wCDHNRU": 0.72, "GOQ": 0.78, "mM": 0.83, "W": 0.94,
+}  # fmt: skip
+_SIGNS = {sign: width for signs, width in _TYPE.items() for sign in signs}
+"""Widths of signs in sizes of the type, of the common sans-serif type; of those left out 0.56."""
+
+_TOP = Alignment(horizontal="left", vertical="top", wrap_text=True, indent=1)
+_LABEL = Font(styles.FONT, 10, b=True, color=styles.SOFT_INK)
 
 
 def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
@@ -63,45 +87,36 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
     sheet = book.create_sheet(START_SHEET)
     sheet.sheet_properties.tabColor = styles.INK
     sheet.sheet_view.showGridLines = False
-    styles.set_widths(sheet, (2.5, 16, 104))
+    styles.set_widths(sheet, _WIDTHS)
     row = _title(sheet, look)
-    row = _section(sheet, look, row, "What this workbook is")
-    for text in _WHAT:
-        row = _paragraph(sheet, row, "", text)
-    row = _section(sheet, look, row + 1, "Before you fire")
-    for text in _CAUTIONS:
-        for column in (2, 3):
-            look.apply(_cell(sheet, row, column), styles.CAUTION)
-        styles.write_text(_cell(sheet, row, 2), "◆ Caution")
-        _cell(sheet, row, 2).alignment = Alignment(vertical="center", indent=1)
-        _cell(sheet, row, 3).border = styles.PLAIN.border
-        row = _paragraph(sheet, row, "", text, plain=False)
-    row = _paragraph(sheet, row, "", "The usual cautions: common practice, no source.", quiet=True)
+    row = _what(sheet, row)
+    row = _section(sheet, look, row, "Before you fire")
+    row = _cautions(sheet, row)
     if filled.entries:
-        row = _section(sheet, look, row + 1, "What is filled in already")
+        row = _section(sheet, look, row, "What is filled in already")
         for text in _filled(filled):
-            row = _paragraph(sheet, row, "", text)
-    row = _section(sheet, look, row + 1, "How to fill it in")
-    for number, text in enumerate(_HOW, 1):
+            row = _paragraph(sheet, row, "•", text)
+    row = _section(sheet, look, row, "How to fill it in")
+    for number, text in enumerate(HOW, 1):
         row = _paragraph(sheet, row, f"{number}", text)
-    row = _section(sheet, look, row + 1, "The sheets")
+    row = _section(sheet, look, row, "The sheets, in the order of work")
     for layout in SHEETS:
-        cell = _cell(sheet, row, 2)
-        styles.write_text(cell, layout.name)
-        styles.link(cell, layout.name, "A3")
-        row = _paragraph(sheet, row, "", layout.note)
-        cell.font, cell.alignment = styles.WHERE.font, Alignment(vertical="center", indent=1)
-    row = _section(sheet, look, row + 1, "What the signs mean")
+        cell = own_cell(sheet, row, 2)
+        row = _paragraph(sheet, row, layout.name, layout.note)
+        styles.link(cell, layout.name, "C3" if layout is SETUP else "A3")
+        cell.font = styles.WHERE.font
+    row = _section(sheet, look, row, "What the signs mean")
     row = _legend(sheet, look, row)
-    row = _section(sheet, look, row + 1, "For your records")
-    for label, text in (
-        ("Original", "The first record of the readings is:   this workbook  /  paper   (strike one out)"),
-        ("Layout", f"batchcal {__version__}"),
-    ):
-        row = _paragraph(sheet, row, label, text)
+    row = _section(sheet, look, row, "For your records")
+    row = _paragraph(
+        sheet, row, "Original", "The first record of the readings is:   this workbook  /  paper   (strike out one)"
+    )
+    row = _paragraph(sheet, row, "Layout", f"batchcal {__version__}")
     styles.print_setup(sheet, None)
+    if not filled.entries:
+        sheet.page_setup.fitToHeight = 1
     sheet.page_setup.orientation = "portrait"
-    sheet.print_area = f"A1:C{row}"
+    sheet.print_area = f"A1:C{row - 1}"
 
 
 def _filled(filled: Prefill) -> Iterator[str]:
@@ -118,62 +133,84 @@ def _filled(filled: Prefill) -> Iterator[str]:
 
 
 def _title(sheet: Worksheet, look: Look) -> int:
-    title = _cell(sheet, 2, 2)
+    title, subtitle = own_cell(sheet, 1, 2), own_cell(sheet, 2, 2)
     look.apply(title, styles.TITLE)
     styles.write_text(title, "Log of an oxygen-bomb calorimeter")
-    sheet.row_dimensions[2].height = 26
-    subtitle = _cell(sheet, 3, 2)
+    sheet.row_dimensions[1].height = 30
     look.apply(subtitle, styles.SUBTITLE)
     styles.write_text(subtitle, "From the weighings, temperatures and titres of one day to calorific values")
-    return 5
+    sheet.row_dimensions[2].height = 18
+    sheet.row_dimensions[3].height = 8
+    return 4
 
 
-def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
-    for column in (2, 3):
-        look.apply(_cell(sheet, row, column), styles.SECTION)
-    styles.write_text(_cell(sheet, row, 2), text)
-    sheet.row_dimensions[row].height = 20
-    sheet.row_dimensions[row + 1].height = 5
-    return row + 2
-
-
-def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, plain: bool = True, quiet: bool = False) -> int:
-    cell = _cell(sheet, row, 3)
-    styles.write_text(cell, text)
-    if label:
-        left = _cell(sheet, row, 2)
-        styles.write_text(left, label)
-        left.font = Font(styles.FONT, 10, b=True, color=styles.SOFT_INK)
-        left.alignment = Alignment(horizontal="right" if label.isdigit() else "left", vertical="center", indent=1)
-    if plain:
-        cell.font = styles.SUBTITLE.font if quiet else styles.PLAIN.font
-    cell.alignment = Alignment(horizontal="left", vertical="center", wrap_text=True, indent=1)
-    sheet.row_dimensions[row].height = 5 + 13 * styles.lines_needed(text, 114)
-    return row + 1
-
-
-def _legend(sheet: Worksheet, look: Look, row: int) -> int:
-    for sample, text, kind in _LEGEND:
-        left = _cell(sheet, row, 2)
-        styles.write_text(left, sample)
-        row = _paragraph(sheet, row, "", text)
-        if kind in ("needed", "optional"):
-            look.apply(left, styles.HEADING)
-        left.font = Font(
-            styles.FONT,
-            10,
-            b=kind in ("needed", "unusual"),
-            i=kind == "unusual",
-            u="single" if kind == "unusual" else None,
-            color="8A3B12" if kind == "unusual" else styles.INK,
-        )
-        left.border = styles.TEXT.border
-        left.alignment = Alignment(horizontal="left", vertical="center", indent=1)
+def _what(sheet: Worksheet, row: int) -> int:
+    """Write what the workbook is for, with the command on a line of its own."""
+    for label, text in _WHAT:
+        row = _paragraph(sheet, row, label, text)
+        if text == _COMMAND:
+            own_cell(sheet, row - 1, 3).font = Font("Courier New", 10, b=True, color=styles.INK)
     return row
 
 
-def _cell(sheet: Worksheet, row: int, column: int) -> Cell:
-    cell = sheet.cell(row, column)
-    if not isinstance(cell, Cell):
-        raise TypeError(f"{cell.coordinate} is merged")
-    return cell
+def _cautions(sheet: Worksheet, row: int) -> int:
+    """Write the cautions in one tinted field with a bar at its left."""
+    for number, text in enumerate(_CAUTIONS):
+        label, words = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
+        row = _paragraph(sheet, row, "◆ Caution" if number == 0 else "", text, bold=True)
+        label.fill = words.fill = styles.solid(styles.CAUTION_TINT)
+        label.font = words.font = Font(styles.FONT, 10, b=True, color=styles.INK)
+        label.border = Border(left=Side("thick", styles.INK))
+    row = _paragraph(sheet, row, "", "The usual cautions: common practice, no source.")
+    own_cell(sheet, row - 1, 3).font = styles.SUBTITLE.font
+    return row
+
+
+def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
+    sheet.row_dimensions[row].height = 9
+    row += 1
+    for column in (2, 3):
+        look.apply(own_cell(sheet, row, column), styles.SECTION)
+    styles.write_text(own_cell(sheet, row, 2), text)
+    sheet.row_dimensions[row].height = 18
+    sheet.row_dimensions[row + 1].height = 4
+    return row + 2
+
+
+def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, bold: bool = False) -> int:
+    """Write a label and a text beside it, both from the top of the row, and return the next row."""
+    left, cell = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
+    styles.write_text(left, label)
+    left.font, left.alignment = _LABEL, _TOP
+    styles.write_text(cell, text)
+    cell.font, cell.alignment = styles.PLAIN.font, _TOP
+    sheet.row_dimensions[row].height = 4 + 13 * _lines(text, bold=bold)
+    return row + 1
+
+
+def _lines(text: str, *, bold: bool) -> int:
+    """Return how many lines a text of 10 points takes in the last column."""
+    lines, used = 1, 0.0
+    for word in text.split(" "):
+        length = sum(_SIGNS.get(sign, 0.56) for sign in word + " ") * 10 / 72 * 96 * (1.1 if bold else 1.01)
+        if used + length > _ROOM:
+            lines, used = lines + 1, 0.0
+        used += length
+    return lines
+
+
+def _legend(sheet: Worksheet, look: Look, row: int) -> int:
+    edge = Side("thin", styles.LINE)
+    for sample, text, kind in _LEGEND:
+        left = own_cell(sheet, row, 2)
+        row = _paragraph(sheet, row, sample, text)
+        if kind in ("needed", "optional"):
+            look.apply(left, styles.HEADING)
+        if kind == "leave":
+            left.fill = styles.solid(LEAVE_TINT)
+        left.font = Font(styles.FONT, 10, b=kind == "needed", color=styles.INK)
+        if kind == "unusual":
+            left.font = Font(styles.FONT, 10, b=True, i=True, u="single", color=UNUSUAL_INK)
+        left.border = Border(edge, edge, edge, edge)
+        left.alignment = Alignment(horizontal="left", vertical="center", indent=1)
+    return row
