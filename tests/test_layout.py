@@ -22,7 +22,20 @@ from batchcal.workbook import layout
 def test_headings(role: str, name: str, headings: list[str]) -> None:
     sheet = layout.SHEETS_BY_ROLE[role]
     assert sheet.name == name
-    assert [column.heading for column in sheet.columns] == headings
+    assert sorted(column.heading for column in sheet.columns) == sorted(headings)
+
+
+BENCH = """Firing no., Date, Purpose, Series, Sample no., Replicate, Analyst, Crucible no., Crucible (g),
+Crucible + sample (g), Sample mass (g), Wire fitted (cm), Thread (mg), Aid, Aid mass (g), Aid 2, Aid 2 mass (g),
+Capsule mass (g), Capsule in tare, Calorimeter, Bomb, Water in bomb (mL), Oxygen pressure (MPa), Time,
+Initial temperature (°C), Final temperature (°C), Temperature rise (K), Heat-exchange correction (K), Wire left (cm),
+Wire mass (mg), Residue, Washings kept, Outcome, Use, Reason, Remark"""
+"""A firing as it goes along the bench: weigh, fit, fill, fire, read, look, judge."""
+
+
+@pytest.mark.parametrize("role", ["calibration", "runs"])
+def test_columns_of_a_firing_follow_the_bench(role: str) -> None:
+    assert ", ".join(column.heading for column in layout.SHEETS_BY_ROLE[role].columns) == " ".join(BENCH.split())
 
 
 def test_headings_are_looked_for_in_30_rows() -> None:

@@ -16,6 +16,8 @@ BTU_PER_LB = physics.Btu / physics.pound / 1000  # international table Btu, J/g
         ("bar", "pressure", physics.bar / 1e6), ("atm", "pressure", physics.atm / 1e6),
         ("kPa", "pressure", 1e-3), ("MPa", "pressure", 1),
         ("kgf/cm²", "pressure", physics.kilogram_force / physics.centi**2 / 1e6),
+        ("psi", "pressure", physics.psi / 1e6), ("psig", "pressure", physics.psi / 1e6),
+        ("g/mol", "molar mass", 1),
         ("kgf/cm2", "pressure", physics.kilogram_force / physics.centi**2 / 1e6),
         ("kg/cm^2", "pressure", physics.kilogram_force / physics.centi**2 / 1e6),
         ("J/g", "energy per mass", 1), ("kJ/g", "energy per mass", 1e3), ("J/mg", "energy per mass", 1e3),
@@ -64,7 +66,8 @@ def test_temperatures_in_kelvin_are_offset_and_rises_are_not() -> None:
 @pytest.mark.parametrize(
     ("text", "quantity"),
     [
-        ("°F", "temperature"), ("F", "temperature difference"), ("psi", "pressure"), ("oz", "mass"), ("inch", "length"),
+        ("°F", "temperature"), ("F", "temperature difference"), ("torr", "pressure"), ("oz", "mass"),
+        ("inch", "length"),
         ("J/mL", "energy per amount"), ("J/mol/K", "energy per kelvin"), ("J/g", "energy per length or mass "[:6]),
         ("", "mass"), ("/", "energy per mass"), ("J/", "energy per mass"), ("/g", "energy per mass"),
         ("g/J", "energy per mass"), ("J g", "energy per mass"), ("mol/L", "concentration"),

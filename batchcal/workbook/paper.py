@@ -6,6 +6,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break, ColBreak
 from openpyxl.worksheet.worksheet import Worksheet
 
+from batchcal.workbook import styles
 from batchcal.workbook.layout import Sheet
 
 PAGE_BEGINS = {
@@ -89,3 +90,5 @@ def set_paper(worksheet: Worksheet, sheet: Sheet, widths: Sequence[float], title
         if part is not None and part.left is not None and part.right is not None:
             part.left.text, part.right.text = left, right
             part.left.size = part.right.size = size
+    if worksheet.oddHeader is not None and worksheet.oddHeader.left is not None:
+        worksheet.oddHeader.left.font = f"{styles.FONT},Bold"

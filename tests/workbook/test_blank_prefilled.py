@@ -47,7 +47,7 @@ def opened(method: str | None, apparatus: tuple[str, ...] = ()) -> openpyxl.Work
 
 def setup(book: openpyxl.Workbook) -> dict[str, tuple[Any, ...]]:
     """Return the rows of Setup by item: value, unit, source, in force from."""
-    rows = book["Setup"].iter_rows(min_row=3, values_only=True)
+    rows = book["Setup"].iter_rows(min_row=3, min_col=2, values_only=True)
     return {str(item): tuple(rest) for item, *rest in rows if item is not None}
 
 
@@ -60,7 +60,7 @@ def call(*words: object) -> Result:
 
 
 def row_of(sheet: Worksheet, item: str) -> int:
-    return next(row for row in range(3, sheet.max_row + 1) if sheet.cell(row, 1).value == item)
+    return next(row for row in range(3, sheet.max_row + 1) if sheet.cell(row, 2).value == item)
 
 
 def test_without_options_it_is_the_blank_workbook() -> None:
@@ -103,7 +103,7 @@ def test_each_entry_says_where_it_comes_from_at_its_cell_and_on_the_first_sheet(
     assert {f"Effective heat capacity [{label}]" for label in APPARATUS} <= set(changed)
     for item in changed:
         value, _, source, _ = setup(book)[item]
-        note = sheet.cell(row_of(sheet, item), 2).comment
+        note = sheet.cell(row_of(sheet, item), 3).comment
         assert note is not None, item
         assert f"Setup, {item}{f': {value}' if value else ''}. " in words
         if value == "method":
@@ -134,7 +134,7 @@ def test_names_are_offered_and_each_has_its_row() -> None:
         headings = {str(cell.value): cell.column_letter for cell in book[name][2] if cell.value is not None}
         for formula, heading in (('"K1,K2"', "Calorimeter"), ('"B1,B2"', "Bomb")):
             letter = headings[heading]
-            assert rules[formula] == ("warning", f"{letter}3:{letter}150")  # another name is asked about, not refused
+            assert rules[formula] == ("warning", f"{letter}3:{letter}2000")  # another name is asked about, not refused
     entries = setup(book)
     rows = [item for item in entries if item.startswith("Effective heat capacity")]
     assert rows == [f"Effective heat capacity [{label}]" for label in APPARATUS]
@@ -149,8 +149,8 @@ def fill(path: Path, items: dict[str, tuple[Any, ...]]) -> None:
     for item, (value, *source) in items.items():
         row = row_of(sheet, item)
         if value is not None:
-            sheet.cell(row, 2).value = value
-        for column, text in enumerate(source, 4):
+            sheet.cell(row, 3).value = value
+        for column, text in enumerate(source, 5):
             sheet.cell(row, column).value = text
     log: tuple[tuple[str, list[dict[str, Any]]], ...] = (
         (
@@ -236,6 +236,7 @@ def test_a_name_that_cannot_stand_is_one_line(tmp_path: Path, names: list[str], 
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.filterwarnings("ignore:Print area cannot be set")  # it writes whole columns as $A:$G, which is the same
 def test_another_program_reads_what_is_filled_in(tmp_path: Path) -> None:
     office = program("soffice")
     path = tmp_path / "day.xlsx"
