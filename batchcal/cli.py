@@ -43,7 +43,8 @@ class _Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         try:
             return super().invoke(ctx)
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, click.Abort):
+            # A question that is left by Ctrl-C, or at the end of what is typed, ends as an Abort.
             _complain("stopped")
             sys.exit(INTERRUPTED_STATUS)
 
@@ -221,15 +222,16 @@ def columns(workbook: Path, save: Path | None, earlier: Path | None, force: bool
             _complain(f"{workbook.name}: answer under [csv] in {save}, then give it as --columns")
             sys.exit(1)
         _show_proposal(proposal)
+        kept = "not kept; give --save MAP.toml"
         if save is not None and asking and not click.confirm("Is this right, and shall it be written?"):
-            save = None
-        if save is not None:
+            kept = f"not kept, as you said; {save} is as it was"
+        elif save is not None:
             save_columns(proposal.column_map, save, workbook.name, force=force)
+            kept = f"map: {save}"
     except BatchcalError as error:
         _stop(error)
     count = len(proposal.questions)
     said = f"{count} {'question is' if count == 1 else 'questions are'} open" if count else "nothing is open"
-    kept = f"map: {save}" if save is not None else "not kept; give --save MAP.toml"
     _complain(f"{workbook.name}: {said}; {kept}")
     sys.exit(1 if count else 0)
 

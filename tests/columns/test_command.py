@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import click
 import openpyxl
 import pytest
 from click.testing import CliRunner, Result
@@ -98,10 +99,28 @@ def test_a_map_is_written_only_when_the_person_has_said_yes(
     monkeypatch.setattr(commands, "_at_terminal", lambda: True)
     saved = tmp_path / "own.toml"
     result = call("columns", sheet, "--save", saved, typed="1\n2\nn\n")
-    assert "not kept" in result.stderr
+    assert f"not kept, as you said; {saved} is as it was" in result.stderr
+    assert "give --save" not in result.stderr
     assert not saved.exists()
+    assert "not kept; give --save MAP.toml" in call("columns", sheet, typed="1\n2\n").stderr
     # The proposal is shown before the first question and once more when all are answered.
     assert result.stdout.count("Sheet Protokoll: firings") == 2
+
+
+@pytest.mark.parametrize("question", ["prompt", "confirm"])
+def test_a_question_that_is_left_by_ctrl_c_ends_the_command_as_everywhere(
+    sheet: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, question: str
+) -> None:
+    def interrupted(*_: object, **__: object) -> str:
+        raise click.Abort  # what click makes of Ctrl-C at a question
+
+    monkeypatch.setattr(commands, "_at_terminal", lambda: True)
+    monkeypatch.setattr(f"batchcal.cli.click.{question}", interrupted)
+    saved = tmp_path / "own.toml"
+    result = call("columns", sheet, "--save", saved, typed="1\n2\n")
+    assert result.exit_code == 130
+    assert result.stderr.splitlines()[-1] == "batchcal: stopped"
+    assert not saved.exists()
 
 
 def test_a_map_is_replaced_only_with_force(sheet: Path, tmp_path: Path) -> None:

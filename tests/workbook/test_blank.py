@@ -346,14 +346,11 @@ def _type_a_day(path: Path) -> None:
     row = rows["Effective heat capacity [calorimeter/bomb]"]
     setup.cell(row, 2).value, setup.cell(row, 3).value = "Effective heat capacity [K1/B1]", 10000
     setup.cell(row, 5).value, setup.cell(row, 6).value = "own", dt.date(2026, 10, 1)
-    for name, entries in (
-        ("Runs", ("1", "S1", "K1", "B1", 12.75, 13.75, 24.0, 26.5)),
-        ("Runs", ("2", "S1", "K1", "B1", 12.75, 13.75, 24.0, 26.505)),
-    ):
-        texts = ("Firing no.", "Sample no.", "Calorimeter", "Bomb", "Crucible (g)", "Crucible + sample (g)",
-                 "Initial temperature (°C)", "Final temperature (°C)")  # fmt: skip
-        for text, value in zip(texts, entries, strict=True):
-            heading(book[name], text).offset(row=int(entries[0])).value = value
+    texts = ("Firing no.", "Sample no.", "Calorimeter", "Bomb", "Crucible (g)", "Crucible + sample (g)",
+             "Initial temperature (°C)", "Final temperature (°C)")  # fmt: skip
+    for number, final in ((1, 26.5), (2, 26.505)):
+        for text, typed in zip(texts, (str(number), "S1", "K1", "B1", 12.75, 13.75, 24.0, final), strict=True):
+            heading(book["Runs"], text).offset(row=number).value = typed
     heading(book["Samples"], "Sample no.").offset(row=1).value = "S1"
     book.save(path)
 
