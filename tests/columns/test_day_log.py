@@ -7,6 +7,7 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from columns.own_day import DAY, Day, Sheets, assert_same, figures, make_day, propose_and_read, run_layout
@@ -87,3 +88,24 @@ def test_each_value_of_a_header_block_holds_until_it_is_changed(tmp_path: Path, 
     first, last = evaluation.batch.titrations[0], evaluation.batch.titrations[-1]
     assert first.place.cell("concentration") == "C3"
     assert int((last.place.cell("concentration") or "C0")[1:]) > 10
+
+
+def test_a_label_above_that_cannot_be_read_is_said_once_with_its_rows(tmp_path: Path) -> None:
+    day = make_day(6)
+    sheets = day_log(day, "en")
+    own = sheets.save(tmp_path)
+    book = openpyxl.load_workbook(own)
+    book["Log"]["C2"] = "the day before the fair"
+    book.save(own)
+    acid, check, _ = WORDS["en"]
+    evaluation = propose_and_read(own, {f"purpose {acid}": "calibration", f"purpose {check}": "check"})
+    said = [f for f in evaluation.findings if f.cell == "C2"]
+    assert len(said) == 1
+    rows = sorted(f.row.place.row for f in evaluation.firings if f.row.place.cell("date") == "C2")
+    assert len(rows) == 6
+    assert f"It stands for the rows {rows[0]} to " in said[0].message
+    assert said[0].message.endswith(f"{rows[-1]}.")
+    assert said[0].firing is None
+    # It still stops every firing that it stands for.
+    assert all(f.state == "not computed" for f in evaluation.firings if f.row.place.cell("date") == "C2")
+    assert all(f.row.date == DAY for f in evaluation.firings if f.row.place.cell("date") != "C2")

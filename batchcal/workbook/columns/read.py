@@ -7,6 +7,7 @@ from typing import Any
 from batchcal.errors import UsageError, WorkbookError
 from batchcal.findings import Finding, make
 from batchcal.logged import Batch, ColumnsFile
+from batchcal.runs import runs
 from batchcal.workbook.cells import as_identifier
 from batchcal.workbook.columns.column_map import ANY_SHEET, ColumnMap, MapTable
 from batchcal.workbook.columns.detected import FEWEST_HEADINGS, sign_of
@@ -52,7 +53,7 @@ def read_by_map(source: Source, column_map: ColumnMap) -> Batch:
     if "runs" not in tables:
         raise WorkbookError(_unfit(column_map, f"{source.name} has no table of firings"))
     batch = read_tables(source, tables, trouble)
-    batch = replace(batch, findings=_each_once(batch.findings))
+    batch = replace(batch, findings=_each_once(batch))
     return replace(batch, columns=ColumnsFile(column_map.name, column_map.sha256, _said(places)))
 
 
@@ -66,13 +67,29 @@ def refuse_unready(column_map: ColumnMap) -> None:
         raise UsageError(f"{column_map.name}: it has no [[table]]; make the map with batchcal columns")
 
 
-def _each_once(found: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Return findings with a cell that serves several tables doubted once."""
-    kept: dict[tuple[object, ...], Finding] = {}
-    for finding in found:
-        spot = (finding.cell, finding.firing) if finding.cell else (finding.row, finding.message)
-        kept.setdefault((finding.code, finding.sheet, *spot), finding)
-    return tuple(kept.values())
+def _each_once(batch: Batch) -> tuple[Finding, ...]:
+    """Return the findings with each doubt about a cell said once: one cell may serve several tables and many rows."""
+    kept: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in batch.findings:
+        spot = (finding.cell,) if finding.cell else (finding.row, finding.message, finding.firing)
+        kept.setdefault((finding.code, finding.sheet, *spot), []).append(finding)
+    rows: dict[tuple[str, str], set[int]] = {}
+    for firing in batch.firings:
+        for cell in firing.place.cells.values():
+            rows.setdefault((firing.place.sheet, cell), set()).add(firing.place.row)
+    return tuple(_gathered(same, rows) for same in kept.values())
+
+
+def _gathered(same: Sequence[Finding], rows: Mapping[tuple[str, str], set[int]]) -> Finding:
+    """Return one finding in place of those about one cell: the weightiest, with the rows for which the cell stands."""
+    heaviest = min(same, key=lambda finding: finding.severity.rank)
+    if len({finding.firing for finding in same}) == 1:
+        return heaviest
+    covered = sorted(rows.get((heaviest.sheet or "", heaviest.cell or ""), ()))
+    said = ", ".join(f"{run[0]}" if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs(covered))
+    message = f"{heaviest.message} It stands for the rows {said}." if len(covered) > 1 else heaviest.message
+    samples = {finding.sample for finding in same}
+    return replace(heaviest, message=message, firing=None, sample=samples.pop() if len(samples) == 1 else None)
 
 
 def _places(source: Source, column_map: ColumnMap) -> list[Place]:
