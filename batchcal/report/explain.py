@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
 from batchcal.report import uncertainty
+from batchcal.report.not_computed import is_without_numbers, not_computed
 from batchcal.report.words import unstopped
 from batchcal.terms import BASIS_NAMES, VALUE_NAMES, AcidScheme, Basis, Purpose, YesNo
 
@@ -88,6 +89,8 @@ def explain_firing(evaluation: Evaluation, firing: FiringResult) -> Working:
     lines += [*_ignition(evaluation, firing), *_aid(evaluation, firing), *_acids(evaluation, firing)]
     lines += _calibration(evaluation, firing) if calibrating else _value(evaluation, firing)
     lines += _found_aid(evaluation, firing)
+    if is_without_numbers(firing):
+        lines += [Line(*said) for said in not_computed(evaluation, firing)]
     return Working(heading, tuple(lines))
 
 

@@ -125,3 +125,67 @@ def test_what_an_uncertainty_leaves_out_is_said_once(tmp_path: Path) -> None:
     shown = [line for line in lines if line.startswith("  U, ")]
     assert len(shown) > 1
     assert all(line.endswith(", at least") for line in shown)
+
+
+def _wired_log() -> Log:
+    """A day whose ignition is found from the wire, by the titre and the sulphur."""
+    log = plain_log(2.5, 2.501)
+    del log.setup["Fixed ignition heat"]
+    log.setup |= {
+        "Acid scheme": ("total as nitric",),
+        "Wire heat": (9.6, "J/cm", "own"),
+        "Nitric acid heat": (60, "kJ/mol", "own"),
+        "Sulphuric acid heat": (302, "kJ/mol", "own"),
+    }
+    log.add(
+        "Runs", firing_no=3, sample_no="S1", crucible=12.75, crucible_and_sample=13.7201, wire_fitted=10,
+        wire_left="2,5", initial_temperature=24.0, final_temperature=26.33,
+    )  # fmt: skip
+    log.add(
+        "Titration", firing_no=1, titrant="sodium hydroxide", concentration=0.1, concentration_unit="mol/L", titre=5
+    )
+    return log
+
+
+def test_a_firing_that_is_not_computed_shows_what_was_read_how_far_it_goes_and_what_to_do(tmp_path: Path) -> None:
+    lines = explained(_wired_log().save(tmp_path), "3")
+    text = "\n".join(lines)
+    assert "what to do            Type the number again with the decimal mark" in text
+    # Every figure with its cell, and the one that could not be read.
+    assert re.search(r"what was read +Crucible: 12\.7500 g  \[Runs![A-Z]+4\]", text)
+    assert re.search(r"Wire left: not readable  \[Runs!([A-Z]+)4\]", text)
+    # 13.7201 - 12.75 and 26.33 - 24 by hand; nothing beyond.
+    assert "mass: 13.7201 - 12.7500 = 0.9701 g" in text
+    assert "rise: 26.3300 - 24.0000 = 2.3300 K" in text
+    assert re.search(r"ignition: in doubt at Runs![A-Z]+4$", text, re.MULTILINE)
+    assert "acids: needs a titration of firing 3 and the sulphur of sample S1" in text
+    assert lines[-1].split() == ["value", "none,", "until", "that", "is", "settled"]
+    assert "J/g" not in text
+    assert "J/K" not in text
+
+
+def test_a_weighing_in_doubt_is_not_reckoned_with_and_a_blank_one_is_named(tmp_path: Path) -> None:
+    log = _wired_log()
+    log.add("Runs", firing_no=4, sample_no="S1", crucible="12,75", crucible_and_sample=13.7, temperature_rise=2.3)
+    log.add("Runs", firing_no=5, sample_no="S1", crucible_and_sample=13.7, temperature_rise=2.3)
+    path = log.save(tmp_path)
+    doubted, blank = "\n".join(explained(path, "4")), "\n".join(explained(path, "5"))
+    assert re.search(r"mass: in doubt at Runs![A-Z]+5$", doubted, re.MULTILINE)
+    assert "mass: needs Crucible, or Sample mass" in blank
+    assert " g\n" not in doubted.partition("how far it goes")[2]
+    assert "rise: 2.3000 K, as typed" in doubted
+
+
+def test_a_misfire_shows_what_was_logged_and_no_value(tmp_path: Path) -> None:
+    log = plain_log(2.5, 2.501)
+    log.add("Runs", firing_no=3, sample_no="S1", sample_mass=0.9, outcome="misfire")
+    text = "\n".join(explained(log.save(tmp_path), "3"))
+    assert re.search(r"what was read +Sample mass: 0\.9000 g  \[Runs![A-Z]+4\]", text)
+    assert "how far" not in text
+    assert text.endswith("value                 none")
+
+
+def test_a_firing_with_a_value_is_explained_as_before(tmp_path: Path) -> None:
+    text = "\n".join(explained(plain_log(2.5, 2.501).save(tmp_path), "1"))
+    assert "what was read" not in text
+    assert "24940.00 J/g" in text
