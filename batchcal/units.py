@@ -2,8 +2,8 @@
 
 Inside, every quantity has one unit: g, cm, mL, MPa, K, °C, J, and J per g, cm, mol or K. A calorie is not a unit
 until its kind is named, so a unit that holds one says so and the caller supplies the joules. Exact factors are
-those of the SI brochure (9th edition, 2019) and of the international pound and the international table Btu;
-the tests compare them with ``scipy.constants``.
+those of the SI brochure (9th edition, 2019) and of the international pound, inch and table Btu; a force is a mass in
+standard gravity. The tests compare them with ``scipy.constants``.
 """
 
 import re

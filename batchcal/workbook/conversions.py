@@ -19,6 +19,7 @@ _MARK = "definition"
 _INSIDE = {
     "energy": "J", "mass": "g", "length": "cm", "temperature difference": "K", "temperature": "°C", "amount": "mol",
     "volume": "mL", "percentage": "%", "pressure": "MPa", "concentration": "eq/L", "time": "min",
+    "gram": "g",
 }  # fmt: skip
 
 _QUANTITIES = {

@@ -69,7 +69,7 @@ def cells_of(field: str) -> list[Cell]:
 
 IN_UNIT = {
     "bar": 10.0, "atm": 9.869, "kcal/kg": 1 / 4.1868, "cal/g": 1 / 4.1868, "MJ/kg": 1e-3, "Btu/lb": 1 / 2.326,
-    "cal/°C": 1 / 4.1868, "kJ/K": 1e-3,
+    "cal/°C": 1 / 4.1868, "kJ/K": 1e-3, "psi": 145.0377,
 }  # fmt: skip
 """What the figures above are in the unit that a heading names."""
 

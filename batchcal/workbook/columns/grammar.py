@@ -21,7 +21,7 @@ _ONE_SIGN = str.maketrans(
 _PER_CENT = re.compile(
     r"(?:wt|mass|m|ma|gew|w)[.\s-]*-?\s*%|%\s*(?:wt|w/w|m/m|mass|by mass|\(?m/m\)?)|m/m\s*%|mass\s*%", re.IGNORECASE
 )
-_NOT_READ = frozenset({"psi", "°f", "ppm", "in", "inch", "l", "oz", "lb", "torr", "mmhg"})
+_NOT_READ = frozenset({"°f", "ppm", "in", "inch", "l", "oz", "lb", "torr", "mmhg"})
 """Units that are known for what they are and read nowhere."""
 
 _STRENGTHS = {"mol/l": "mol/L", "mol/dm3": "mol/L", "m": "mol/L", "eq/l": "eq/L", "n": "eq/L", "val/l": "eq/L"}
@@ -46,7 +46,7 @@ _ALONE = frozenset(
             "kgf/cm2",
             "psi",
         ),
-        *("psi", "j/k", "kj/k", "cal/k", "kcal/k", "j/°c", "kj/°c", "cal/°c", "kcal/°c", "mol/l", "eq/l"),
+        *("j/k", "kj/k", "cal/k", "kcal/k", "j/°c", "kj/°c", "cal/°c", "kcal/°c", "mol/l", "eq/l"),
         *("j/g", "kj/g", "kj/kg", "mj/kg", "cal/g", "kcal/kg", "btu/lb"),
     }
 )
