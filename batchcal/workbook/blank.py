@@ -38,6 +38,9 @@ GROUPS = {
 }  # fmt: skip
 """Captions above the headings, each at the field where its group begins."""
 
+_IN_ONE_GROUP = ("amendments",)
+"""Roles of sheets whose columns are one group, named as the sheet is."""
+
 _TAB_COLOURS = {
     "setup": "8FA39B",
     "calibration": "A9956B",
@@ -110,7 +113,7 @@ def _headings(worksheet: Worksheet, sheet: Sheet, look: Look) -> None:
     for index, column in enumerate(sheet.columns, 1):
         above = own_cell(worksheet, CAPTION_ROW, index)
         look.apply(above, _CAPTION)
-        caption = GROUPS.get(column.field, sheet.name if index == 1 else "")
+        caption = _caption(sheet, index)
         styles.write_text(above, caption)
         heading = own_cell(worksheet, HEADING_ROW, index)
         look.apply(heading, _NEEDED if column.field in needed else _OPTIONAL)
@@ -125,6 +128,12 @@ def _headings(worksheet: Worksheet, sheet: Sheet, look: Look) -> None:
     worksheet.freeze_panes = f"B{FIRST_ROW}"
 
 
+def _caption(sheet: Sheet, index: int) -> str:
+    """Return the caption above a column, counted from 1, or "" where no group begins."""
+    own = sheet.name if index == 1 else ""
+    return own if sheet.role in _IN_ONE_GROUP else GROUPS.get(sheet.columns[index - 1].field, own)
+
+
 def _body(worksheet: Worksheet, sheet: Sheet, filled: Prefill) -> None:
     """Prepare the cells to type: a page of ruled rows, and below it rows that are ruled as they are filled."""
     widths = [column.width for column in sheet.columns]
@@ -134,7 +143,7 @@ def _body(worksheet: Worksheet, sheet: Sheet, filled: Prefill) -> None:
     ranges = {field: f"{letter}{FIRST_ROW}:{letter}{LAST_ROW}" for field, letter in letters.items()}
     for index, column in enumerate(sheet.columns, 1):
         letter, form = letters[column.field], limits.number_format(column)
-        starts_group = index > 1 and column.field in GROUPS
+        starts_group = index > 1 and bool(_caption(sheet, index))
         whole = worksheet.column_dimensions[letter]
         whole.width = widths[index - 1]
         whole.font, whole.alignment, whole.protection, whole.number_format = _INK, _MIDDLE, _OPEN, form

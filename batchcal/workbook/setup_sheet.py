@@ -42,10 +42,11 @@ def fill_setup(worksheet: Worksheet, look: Look, filled: Prefill) -> None:
     breaks, seen = RowBreak(), set()
     for row, (item, entry) in enumerate(rows, FIRST_ROW):
         begins = item.key in GROUPS and item.key not in seen
+        following = rows[row - FIRST_ROW + 1][0].key if row - FIRST_ROW + 1 < len(rows) else PAGE_BEGINS
         seen.add(item.key)
         if begins and item.key == PAGE_BEGINS:
             breaks.append(Break(id=row - 1))
-        _item(worksheet, row, item, entry, GROUPS[item.key] if begins else "")
+        _item(worksheet, row, item, entry, GROUPS[item.key] if begins else "", last=following == PAGE_BEGINS)
         if item.key in NAMED_ITEMS:
             place = f"'{worksheet.title}'!${get_column_letter(_VALUE)}${row}"
             book = worksheet.parent
@@ -54,6 +55,9 @@ def fill_setup(worksheet: Worksheet, look: Look, filled: Prefill) -> None:
     last = FIRST_ROW + len(rows) - 1
     limits.validate_days(worksheet, f"{get_column_letter(_DAY)}{FIRST_ROW}:{get_column_letter(_DAY)}{last}")
     worksheet.freeze_panes = f"{get_column_letter(_VALUE)}{FIRST_ROW}"
+    # Rows have no height of their own, so that one grows with a long Source.
+    worksheet.sheet_format.defaultRowHeight = 22
+    worksheet.sheet_format.customHeight = True
     set_paper(worksheet, SETUP, _WIDTHS, "1:2")
     worksheet.row_breaks = breaks
 
@@ -76,7 +80,7 @@ def _headings(worksheet: Worksheet, look: Look) -> None:
     worksheet.row_dimensions[2].height = 22
 
 
-def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, caption: str) -> None:
+def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, caption: str, *, last: bool) -> None:
     cells = {index: own_cell(worksheet, row, index) for index in range(_GROUP, _DAY + 1)}
     styles.write_text(cells[_GROUP], caption)
     styles.write_text(cells[_ITEM], f"{item.name} [{item.labelled}]" if item.labelled else item.name)
@@ -87,9 +91,10 @@ def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, 
             styles.write_text(cells[index], text)
         cells[_VALUE].comment = comment(entry.said)
     leave = _to_leave(item)
+    bottom = _STRONG if last else None
     for index, cell in cells.items():
         cell.font = _CAPTION if index == _GROUP else _INK
-        cell.border = Border(_EDGE, _EDGE, _STRONG if caption else None if index == _GROUP else _EDGE, None)
+        cell.border = Border(_EDGE, _EDGE, _STRONG if caption else None if index == _GROUP else _EDGE, bottom)
         cell.alignment = Alignment(
             horizontal="left",
             vertical="center",
@@ -99,11 +104,13 @@ def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, 
         cell.protection = Protection(locked=index in leave)
         if index in leave:
             cell.fill = styles.solid(LEAVE_TINT)
-    cells[_GROUP].border = Border(top=_STRONG if caption else None)
+    cells[_GROUP].border = Border(top=_STRONG if caption else None, bottom=bottom)
     cells[_DAY].number_format = "yyyy-mm-dd"
     cells[_VALUE].number_format = limits.setup_format(item)
     limits.validate_setup(worksheet, item, cells[_VALUE].coordinate)
-    worksheet.row_dimensions[row].height = 18
+    lines = 1 if entry is None else styles.lines_needed(entry.source, SETUP.columns[_SOURCE - _ITEM].width - 3)
+    if lines > 1:
+        worksheet.row_dimensions[row].height = 13 * lines + 5
 
 
 def _to_leave(item: SetupItem) -> set[int]:
