@@ -209,7 +209,7 @@ def test_new_fills_in_what_the_command_names(tmp_path: Path) -> None:
     assert call("new", path, "--calorimeter", "K1,K2").exit_code == 2
     assert not path.exists()
     assert call("new", path, "--method", "iso-1928", "--calorimeter", "K1/B1").exit_code == 0
-    rows = {row[0]: row[1:] for row in openpyxl.load_workbook(path)["Setup"].iter_rows(values_only=True)}
+    rows = {row[1]: row[2:] for row in openpyxl.load_workbook(path)["Setup"].iter_rows(values_only=True)}
     assert rows["Method"][0] == "iso-1928"
     assert rows["Repeatability limit"] == ("method", "J/g", None, None)
     assert rows["Effective heat capacity [K1/B1]"] == (None, "J/K", None, None)

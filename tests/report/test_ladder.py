@@ -53,7 +53,7 @@ def test_rungs_climb_from_reading_to_signing() -> None:
 
 def test_each_line_says_what_and_where() -> None:
     found = lines(make_evaluation())
-    assert "Runs!Q15" in found["read"][0]
+    assert "Runs!K15" in found["read"][0]
     assert "26-0713 (2417 and 2418)" in found["read"][1]
     assert "Runs rows 8 and 9" in found["read"][1]
     assert "26-0713 (2417 and 2418)" in found["titrate"][0]

@@ -227,7 +227,7 @@ def test_safety_comes_before_the_verdict_and_with_the_caution() -> None:
     page = Page(html)
     cautions = page.ids["cautions"].text
     assert "Firing 2412: filled to 3.6 MPa; the limit entered is 3.2 MPa." in cautions
-    assert "Runs AC3" in cautions
+    assert "Runs W3" in cautions
     assert "Follow the equipment's instructions and the local rules" in cautions
     assert html.index('id="cautions"') < html.index('id="verdict"')
     assert "calls no equipment safe" in Page(html_of(make_evaluation())).ids["cautions"].text
@@ -326,7 +326,7 @@ def test_findings_are_grouped_most_severe_first_and_folded() -> None:
     typed = groups[codes.index("number-as-text")]
     assert "(6 times)" in typed.text
     assert typed.text.count("Type 0,9449 again") == 1
-    assert len(re.findall(r"\bQ\d+\b", typed.all("p")[-1].text)) == 6
+    assert len(re.findall(r"\bK\d+\b", typed.all("p")[-1].text)) == 6
 
 
 def test_every_firing_can_be_worked_again_from_the_page(day: Evaluation, page: Page) -> None:
