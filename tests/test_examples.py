@@ -92,7 +92,7 @@ def _rows(sheet: Worksheet) -> Iterator[dict[str, Any]]:
     names: list[str] = []
     for row in sheet.iter_rows(values_only=True):
         texts = [str(value).partition(" (")[0] if value is not None else "" for value in row]
-        if not names and {"Firing no.", "Sample no.", "Item"} & set(texts[:1]):
+        if not names and {"Firing no.", "Sample no.", "Item"} & set(texts[:2]):
             names = texts
         elif names:
             values = {name: value for name, value in zip(names, row, strict=True) if name}

@@ -51,7 +51,7 @@ _FIRING = {
     "final_C": _TEMPERATURES,
     "rise_K": f"OR(LEN({{initial_C}})>0,LEN({{final_C}})>0,{_NOT_FIRED})",
     "heat_exchange_K": f"OR({_NOT_FIRED})",
-    "reason": f'AND({_BEGUN},{{use}}<>"{Use.SET_ASIDE}")',
+    "reason": f'AND({_BEGUN},{{use}}<>"{Use.SET_ASIDE}",OR(LEN({{outcome}})=0,{{outcome}}="{Outcome.GOOD}"))',
 }
 _NO_SAMPLE = ",".join(f'{{purpose}}="{word}"' for word in (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID))
 

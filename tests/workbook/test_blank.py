@@ -271,7 +271,11 @@ ROWS: list[tuple[dict[str, str | float], set[str]]] = [
     ({"firing": "1", "crucible_g": 12.75, "mass_g": 1.0}, BEGUN | {"crucible_and_sample_g"}),  # never what is filled
     ({"firing": "1", "rise_K": 2.5}, BEGUN | {"initial_C", "final_C"}),
     ({"firing": "1", "initial_C": 24.0}, BEGUN | {"rise_K"}),
-    ({"firing": "1", "outcome": "misfire"}, BEGUN | {"initial_C", "final_C", "rise_K", "heat_exchange_K"}),
+    ({"firing": "1", "outcome": "good"}, BEGUN),
+    (
+        {"firing": "1", "outcome": "misfire"},  # its reason is welcome
+        BEGUN - {"reason"} | {"initial_C", "final_C", "rise_K", "heat_exchange_K"},
+    ),
     ({"firing": "1", "wire_fitted_cm": 10}, BEGUN | {"wire_mass_g"}),
     ({"firing": "1", "wire_mass_g": 12}, BEGUN | {"wire_fitted_cm", "wire_left_cm"}),
     ({"firing": "1", "purpose": "check"}, BEGUN | {"sample", "replicate"}),
