@@ -103,7 +103,7 @@ def computed_columns(evaluation: Evaluation, look: Look, targets: Targets) -> li
     row leads to ``targets``.
     """
     blocks: dict[str, Block] = {}
-    writer = _Writer(blocks, look, targets)
+    writer = _Writer(blocks, look, targets, look.number(styles.LINKED[styles.COMPUTED.name]))
     writer.add(((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
     writer.add(samples, SAMPLE_COLUMNS)
@@ -117,6 +117,8 @@ class _Writer:
     blocks: dict[str, Block]
     look: Look
     targets: Targets
+    linked: int
+    """The form of a cell that leads somewhere."""
 
     def add(self, results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]]) -> None:
         """Write the columns of rows; each part of a row has its own."""
@@ -134,21 +136,22 @@ class _Writer:
             ]
             headings = [AddedCell(form, text) for text in texts]
             rows = {place.table.heading_row: headings for place, _ in found}
-            rows |= {place.row: [self._cell(column, result) for column in columns] for place, result in found}
+            forms = [self.look.number(styles.COMPUTED, column.form) for column in columns]
+            writers = list(zip((column.value for column in columns), forms, strict=True))
+            rows |= {place.row: [self._cell(value(result), form) for value, form in writers] for place, result in found}
             block = self.blocks.setdefault(sheet, Block(sheet))
             block.add(widths, rows)
             block.links += sum(bool(result.findings) for _, result in found)
 
-    def _cell(self, column: Computed[Row], result: Row) -> AddedCell:
-        value, look = column.value(result), self.look
+    def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
+        if value is None or isinstance(value, float | int):
+            return AddedCell(form, value)
+        look = self.look
         if isinstance(value, str):
             text = styles.visible(value)
-            return AddedCell(look.number(styles.COMPUTED, quoted=text.startswith(styles.LIKE_A_FORMULA)), text)
-        if value is None or isinstance(value, float | int):
-            return AddedCell(look.number(styles.COMPUTED, "General" if value is None else column.form), value)
-        plain, findings = look.number(styles.COMPUTED), self.targets.in_order(value)
+            quoted = text.startswith(styles.LIKE_A_FORMULA)
+            return AddedCell(look.number(styles.COMPUTED, quoted=True) if quoted else form, text)
+        findings = self.targets.in_order(value)
         codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
         link = self.targets.finding(findings[0]) if findings else None
-        if link is None:
-            return AddedCell(plain, codes)
-        return LinkedCell(look.number(styles.LINKED[styles.COMPUTED.name]), codes, link, plain)
+        return AddedCell(form, codes) if link is None else LinkedCell(self.linked, codes, link, form)
