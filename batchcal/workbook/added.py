@@ -103,7 +103,9 @@ def computed_columns(evaluation: Evaluation, look: Look, targets: Targets) -> li
     row leads to ``targets``.
     """
     blocks: dict[str, Block] = {}
-    writer = _Writer(blocks, look, targets, look.number(styles.LINKED[styles.COMPUTED.name]))
+    writer = _Writer(
+        blocks, look, targets, look.number(styles.COMPUTED_TEXT), look.number(styles.LINKED[styles.COMPUTED_TEXT.name])
+    )
     writer.add(((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
     writer.add(samples, SAMPLE_COLUMNS)
@@ -117,8 +119,10 @@ class _Writer:
     blocks: dict[str, Block]
     look: Look
     targets: Targets
+    text: int
+    """The form of a text."""
     linked: int
-    """The form of a cell that leads somewhere."""
+    """The form of a text that leads somewhere."""
 
     def add(self, results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]]) -> None:
         """Write the columns of rows; each part of a row has its own."""
@@ -146,12 +150,11 @@ class _Writer:
     def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
         if value is None or isinstance(value, float | int):
             return AddedCell(form, value)
-        look = self.look
         if isinstance(value, str):
             text = styles.visible(value)
             quoted = text.startswith(styles.LIKE_A_FORMULA)
-            return AddedCell(look.number(styles.COMPUTED, quoted=True) if quoted else form, text)
+            return AddedCell(self.look.number(styles.COMPUTED_TEXT, quoted=True) if quoted else self.text, text)
         findings = self.targets.in_order(value)
         codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
         link = self.targets.finding(findings[0]) if findings else None
-        return AddedCell(form, codes) if link is None else LinkedCell(self.linked, codes, link, form)
+        return AddedCell(self.text, codes) if link is None else LinkedCell(self.linked, codes, link, self.text)

@@ -205,6 +205,8 @@ COMPUTED_HEADING = NamedStyle(
     alignment=Alignment(horizontal="left", vertical="center", wrap_text=True),
 )
 COMPUTED = NamedStyle("computed", _font(italic=True), solid("F7F5FA"), _UNDER, Alignment(vertical="top"))
+# On one line, a little off the number before it: a row of the lab's is not made higher.
+COMPUTED_TEXT = NamedStyle("computed text", _font(italic=True), solid("F7F5FA"), _UNDER, _ONE_LINE)
 CAUTION = NamedStyle(
     "caution", _font(bold=True), solid(CAUTION_TINT), Border(left=Side("thick", INK)), alignment=_WRAPPED
 )
@@ -216,7 +218,7 @@ def _linked(style: NamedStyle) -> NamedStyle:
     return NamedStyle(f"{style.name}, link", font, style.fill, style.border, style.alignment)
 
 
-LINKED = {style.name: _linked(style) for style in (TEXT, STRONG, NUMBER, COMPUTED, SUBTITLE, SECTION_PLAIN)}
+LINKED = {style.name: _linked(style) for style in (TEXT, STRONG, NUMBER, COMPUTED_TEXT, SUBTITLE, SECTION_PLAIN)}
 """How a cell of a style looks that leads somewhere: underlined, so that it is seen in grey as well."""
 WHERE = LINKED[TEXT.name]
 

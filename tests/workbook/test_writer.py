@@ -8,6 +8,7 @@ from typing import Any
 import openpyxl
 import pytest
 from logbook import Log, plain_log
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 from programs import program
 
@@ -168,7 +169,7 @@ def test_sheets_of_the_lab_print_as_they_did_and_added_ones_bear_the_day(tmp_pat
     source.save(path)
     before, after = openpyxl.load_workbook(path), book(written(path))
     runs = before["Runs"]
-    assert after["Runs"].print_area == f"'Runs'!$A$1:${runs.cell(1, runs.max_column).column_letter}${runs.max_row}"
+    assert after["Runs"].print_area == f"'Runs'!$A$1:${get_column_letter(runs.max_column)}${runs.max_row}"
     assert after["Samples"].print_area == before["Samples"].print_area
     assert not after["Setup"].print_area
     for title in ("Results", "Findings", "Working", "Record"):
