@@ -12,6 +12,7 @@ from batchcal.logged import Place
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.working.live import Live, Span
+from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.markup import escape
 
 LAST = "W"
@@ -19,9 +20,6 @@ LAST = "W"
 STORED = "V"
 RESULT = "T"
 COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
-
-MOST_LINKS = 65_000
-"""Links that a sheet may have; spreadsheet programs repair a workbook with more (65 530, from memory, unchecked)."""
 
 
 class Form(IntEnum):
@@ -158,8 +156,7 @@ class Body:
         """Begin with no row; ``style_ids`` are the numbers of the styles in the workbook that the sheet is for."""
         self.next = first
         self.style_ids = style_ids
-        self.links: list[tuple[str, str, str]] = []
-        """Cells of this sheet, each with the sheet and the address that it leads to."""
+        self.links = Links()
         self.worst = 0.0
         self.compared = 0
         self.xml = bytearray()
@@ -181,10 +178,12 @@ class Body:
 
     def link(self, line: Line, letter: str, text: str, place: Place, name: str) -> None:
         """Fill a cell with words that lead to a field's cell of the log."""
-        linked = len(self.links) < MOST_LINKS
-        line.write(letter, text, Form.LINK if linked else Form.STRONG)
-        if linked:
-            self.links.append((f"{letter}{line.number}", place.sheet, place.cell(name) or f"A{place.row}"))
+        self.lead(line, letter, text, Link(place.sheet, place.cell(name) or f"A{place.row}"), Form.STRONG)
+
+    def lead(self, line: Line, letter: str, text: str, link: Link, plain: Form) -> None:
+        """Fill a cell with words that lead somewhere; ``plain`` is its form where the sheet may have no more links."""
+        linked = self.links.add(f"{letter}{line.number}", link)
+        line.write(letter, text, Form.LINK if linked else plain)
 
     def section(self, title: str, note: str = "") -> None:
         """Write the band that opens a section, after an empty row, and a line of explanation below it."""

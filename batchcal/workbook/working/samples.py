@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from batchcal.model import SampleResult
 from batchcal.terms import NET_BASES, Basis
+from batchcal.workbook.targets import Targets
 from batchcal.workbook.working.body import LAST, Body, Form, Line
 from batchcal.workbook.working.constants import Constants, Ground
 from batchcal.workbook.working.contents import Contents
@@ -22,6 +23,7 @@ from batchcal.workbook.working.live import (
     relative_difference,
     spread,
 )
+from batchcal.workbook.xlsx.links import Link
 
 _GROSS = {Basis.AS_ANALYSED: "M", Basis.DRY: "N", Basis.AS_RECEIVED: "O", Basis.DRY_ASH_FREE: "P"}
 _NET_PRESSURE = dict(zip(NET_BASES, "QRS", strict=True))
@@ -57,8 +59,8 @@ class _Lines:
         return cell
 
 
-def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared]) -> None:
-    """Write the lines of every sample."""
+def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared], targets: Targets) -> None:
+    """Write the lines of every sample, and note in ``targets`` where they begin."""
     if not ground.evaluation.samples:
         return
     body.section(
@@ -67,10 +69,11 @@ def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared]) 
         "value compared; p: at constant pressure, V: at constant volume.",
     )
     for sample in ground.evaluation.samples:
-        _write(body, ground, sample, compared.get(sample.sample))
+        targets.working[sample.sample] = body.next
+        _write(body, ground, sample, compared.get(sample.sample), targets.result(sample.sample))
 
 
-def _write(body: Body, ground: Ground, sample: SampleResult, compared: Compared | None) -> None:
+def _write(body: Body, ground: Ground, sample: SampleResult, compared: Compared | None, result: Link) -> None:
     first, constants = body.next, ground.constants
     worked_out, stored, difference = (Line(first + n, ruled=True) for n in range(3))
     lines = _Lines(worked_out, stored, difference, [])
@@ -78,7 +81,7 @@ def _write(body: Body, ground: Ground, sample: SampleResult, compared: Compared 
         body.link(lines.worked_out, "A", sample.sample, sample.row.place, "sample")
     else:
         lines.worked_out.write("A", sample.sample, Form.STRONG)
-    lines.worked_out.write("C", _in_short(sample) or str(sample.decision), Form.TEXT)
+    body.lead(lines.worked_out, "C", _in_short(sample) or str(sample.decision), result, Form.TEXT)
     lines.stored.write("C", str(sample.decision), Form.TEXT)
     for line, words in (
         (lines.worked_out, "worked out"), (lines.stored, "stored"), (lines.difference, "difference"),
