@@ -10,7 +10,7 @@ from statistics import NormalDist
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Series
 from batchcal.report.drawings import Bar, Column, ColumnChart, DotChart, Frame, Mark, RatioChart, Rule, Tick
-from batchcal.report.words import against, counted, fixed, joined
+from batchcal.report.words import Name, against, counted, fixed, joined
 from batchcal.terms import AcidScheme, FiringState, Purpose
 
 WIDTH = 330.0
@@ -339,7 +339,7 @@ def _beyond(difference: float, limit: float) -> bool:
 
 
 def _shortened(text: str, length: int) -> str:
-    return text if len(text) <= length else text[: length - 1] + "…"
+    return Name(text if len(text) <= length else text[: length - 1] + "…")
 
 
 def position(value: float) -> float:
