@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
+from batchcal.model import Quantity
 from batchcal.runs import runs
 
 NONE = "–"
@@ -111,6 +112,11 @@ def _is_number(text: str) -> bool:
 def place(where: Place) -> str:
     """Return a row's address, e.g. "Runs row 14"."""
     return f"{where.sheet} row {where.row}"
+
+
+def at(quantity: Quantity | None) -> str:
+    """Return in brackets the cell of Setup that a quantity comes from, or ""."""
+    return "" if quantity is None or quantity.cell is None else f" ({quantity.cell})"
 
 
 def rows(wheres: Iterable[Place]) -> tuple[str, ...]:

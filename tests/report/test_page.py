@@ -364,7 +364,7 @@ def test_record_holds_input_settings_and_constants_with_source_and_mark(page: Pa
         "Invented title (iso-1928)",
         "Reel label, invented; entered by the laboratory Setup!B17",
         "9.62964",
-        "Blank: Fixed ignition heat",
+        "Blank: Decimal mark, Fixed ignition heat",
         "range (as nothing else is set)",
         "from memory, unchecked",
     ):
@@ -375,7 +375,7 @@ def test_what_the_page_cannot_see_and_what_a_reading_step_is_worth(page: Page) -
     unseen = page.ids["unseen"]
     assert len(unseen.all("li")) == 3
     # 0.001 K x about 10 100 J/K / about 0.96 g is 10.5 J/g.
-    assert re.search(r"0\.001 K, as Setup says\) is worth 1[01] J/g at 10\d\d\d J/K and 0\.9\d g", unseen.text)
+    assert re.search(r"0\.001 K, Setup!B25\) is worth 1[01] J/g at 10\d\d\d J/K and 0\.9\d g", unseen.text)
     assert "the repeatability limit is 120 J/g" in unseen.text
 
 
