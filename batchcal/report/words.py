@@ -20,8 +20,8 @@ PUNCTUATION_SPACE = "\N{PUNCTUATION SPACE}"
 class Figure(str):
     """A figure as it is printed, which knows what was rounded to it.
 
-    ``number`` is the unrounded number as a program reads it, "" where nothing was rounded away; ``full`` is the same
-    for people, and holds every number where the text holds several.
+    ``number`` is the unrounded number as a program reads it; ``full`` is the same for people, "" where nothing was
+    rounded away, and holds every number where the text holds several.
     """
 
     __slots__ = ("full", "number")
@@ -47,13 +47,14 @@ def figure(text: str, value: float) -> Figure:
     """Return ``text`` as the printed figure of ``value``."""
     number = repr(float(value)).removesuffix(".0")
     same = text.strip(f"± +{FIGURE_SPACE}{PUNCTUATION_SPACE}").replace(MINUS, "-") == number
-    return Figure(text) if same else Figure(text, number, number.replace("-", MINUS))
+    return Figure(text, number, "" if same else number.replace("-", MINUS))
 
 
 def several(text: str, figures: Sequence[str], between: str) -> Figure:
     """Return a text of several figures, unrounded with ``between`` standing between them."""
-    full = [getattr(one, "full", "") or str(one) for one in figures]
-    return Figure(text, getattr(figures[0], "number", ""), between.join(full))
+    rounded = any(getattr(one, "full", "") for one in figures)
+    full = between.join(getattr(one, "full", "") or str(one) for one in figures)
+    return Figure(text, getattr(figures[0], "number", ""), full if rounded else "")
 
 
 def fixed(value: float | None, decimals: int, *, sign: bool = False) -> str:
