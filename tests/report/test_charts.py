@@ -134,7 +134,7 @@ def test_acid_chart_stacks_heats_in_proportion_and_marks_what_is_missing(day: Ev
     chart = charts.acid_chart(day)
     assert chart is not None
     per_joule = (chart.levels[0].at - chart.levels[1].at) / float(chart.levels[1].text)
-    shown = {column.words.split(":")[0].removeprefix("Firing "): column for column in chart.columns}
+    shown = {column.words.split(" (")[0].removeprefix("Firing "): column for column in chart.columns}
     for firing in day.firings:
         if firing.nitric_J is None:
             continue
