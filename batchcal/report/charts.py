@@ -358,7 +358,7 @@ class _Scale:
 
     def __init__(self, low: float, high: float, count: int, panels: int = 1) -> None:
         spare = (high - low) * 0.12 or max(abs(high) * 1e-4, 1e-6)
-        self.frame = Frame(WIDTH, 110, 4, WIDTH - RULE_WORDS, 14, 84)
+        self.frame = Frame(WIDTH, 103, 4, WIDTH - RULE_WORDS, 14, 77)
         self.high = high + spare
         self.scale = (self.frame.bottom - self.frame.top) / (high - low + 2 * spare)
         width = self.frame.right - self.frame.left

@@ -21,7 +21,7 @@ View = TypeVar("View")
 _KEPT = frozenset(
     {
         "anchor", "beyond", "code", "firing", "fits", "input_file", "input_hash", "key", "kind", "label", "near",
-        "ratio", "reach", "readings", "sample", "slope", "settings_hash", "trace", "version", "where", "within",
+        "relative", "reach", "readings", "sample", "slope", "settings_hash", "trace", "version", "where", "within",
     }
 )  # fmt: skip
 """Fields of views that hold names, addresses, hashes or drawings, and never a figure."""

@@ -48,7 +48,7 @@ class SampleRow:
     anchor: str
     rank: int
     """Weight of the decision, for putting samples in order."""
-    ratio: str
+    relative: str
     """Difference over limit, for the same, "" where the two are not both known."""
 
 
@@ -193,7 +193,7 @@ def _row(
         where=place(sample.row.place) if sample.row else "not on Samples",
         anchor=sample_anchor(sample.sample),
         rank=sample.decision.rank,
-        ratio="" if difference is None or not limit else f"{difference / limit:.6g}",
+        relative="" if difference is None or not limit else f"{difference / limit:.6g}",
     )
 
 
