@@ -139,7 +139,7 @@ def test_the_certificate_bears_the_comma_and_says_the_same(tmp_path: Path) -> No
         certificate(log, folder)
         pages[mark] = shown((folder / "day.certificate.html").read_text(encoding="utf-8"))
     changed = [after for before, after in zip(pages["point"], pages["comma"], strict=True) if before != after]
-    assert len(changed) > 5
+    assert {"24,96", "26,01", "23,66"} <= {text.strip() for text in changed}
     hashes = re.compile("[0-9a-f]{64}")
     left = [text for text in pages["comma"] if re.search(r"\d\.\d", text) and not hashes.search(text)]
     assert left == ["batchcal 0.1.0"]
