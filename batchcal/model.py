@@ -18,6 +18,7 @@ from batchcal.terms import (
     Basis,
     CalorieKind,
     CertificateConditions,
+    DecimalMark,
     Decision,
     FiringState,
     FurtherTestRule,
@@ -81,6 +82,7 @@ class Settings:
     """Whether Bases required names `net` too: net values on the required bases but dry ash-free."""
     report_unit: str = "J/g"
     report_rounding: float | None = None
+    decimal_mark: DecimalMark = DecimalMark.POINT
     calorie_kind: CalorieKind | None = None
     calorie: Quantity | None = None
     repeatability_limit: Quantity | None = None

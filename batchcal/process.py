@@ -195,7 +195,7 @@ def _certificate(
     issued = evaluation.release.issued
     if made is not None and issued is not None:
         release = replace(evaluation.release, issued=replace(issued, certificate=made.content_sha256))
-        return replace(evaluation, release=release), certificate_page(made).encode(), []
+        return replace(evaluation, release=release), certificate_page(made, evaluation).encode(), []
     if os.path.lexists(outputs.certificate):
         why = f"and there is no new one: {'; '.join(missing)}" if missing else "so give --certificate to replace it"
         name = outputs.certificate.name

@@ -92,6 +92,18 @@ VALUE_NAMES = {str(basis): name for basis, name in BASIS_NAMES.items()} | {
 """The values of a sample that have an uncertainty: "d" for the gross value dry, "net_ar" for the net as received."""
 
 
+class DecimalMark(StrEnum):
+    """The sign between the whole and the parts of a printed figure."""
+
+    POINT = "point"
+    COMMA = "comma"
+
+    @property
+    def sign(self) -> str:
+        """The sign itself."""
+        return "," if self is DecimalMark.COMMA else "."
+
+
 class FurtherTestRule(StrEnum):
     """What is done with the results of a sample once more than two firings are needed."""
 

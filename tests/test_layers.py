@@ -17,7 +17,7 @@ MODULES = {
 ROOT = {"advice", "release", "logged", "tables", "terms", "items", "findings", "units", "errors", "runs"}
 ALLOWED: dict[str, set[str]] = {
     "terms": set(),
-    "items": {"terms"},
+    "items": {"items", "terms"},
     "units": set(),
     "errors": set(),
     "runs": set(),

@@ -199,11 +199,11 @@ def _differences(
 def settings_in_force(settings: Settings) -> dict[str, str]:
     """Return every item of Setup that bears on a value or a verdict, by its name, with unit, date and source.
 
-    Items of text (who, whose, which day) are none of them.
+    Items of text (who, whose, which day) are none of them, nor is the decimal mark.
     """
     found: dict[str, str] = {}
     for item in SETUP_ITEMS:
-        if item.kind in ("text", "date"):
+        if item.kind in ("text", "date") or item.key == "decimal_mark":
             continue
         if item.key == "heat_capacity":
             for entry in settings.heat_capacities:

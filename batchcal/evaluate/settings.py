@@ -2,22 +2,18 @@
 
 import datetime as dt
 import difflib
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from enum import StrEnum
-from typing import Any, TypeVar
 
 from batchcal import findings, reference, units
 from batchcal.errors import UsageError
 from batchcal.evaluate import fitting
 from batchcal.evaluate.certificate_items import with_certificate_items
-from batchcal.findings import Finding, Severity
+from batchcal.evaluate.setup_reader import ENTERED, SetupReader, shown
+from batchcal.findings import Finding
 from batchcal.formulas import weighing
-from batchcal.items import SETUP_ITEMS_BY_KEY, SetupItem
+from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.logged import SetupEntry
 from batchcal.model import HeatCapacityEntry, Quantity, Settings
 from batchcal.terms import (
-    FROM_METHOD,
     METHOD_KEYS,
     NET,
     REPORT_UNITS,
@@ -25,16 +21,12 @@ from batchcal.terms import (
     Basis,
     CalorieKind,
     CertificateConditions,
+    DecimalMark,
     FurtherTestRule,
     HeatCapacityModel,
     HeatExchangeMethod,
     MassBasis,
 )
-
-ENTERED = "entered by the laboratory"
-"""Mark of a figure that the lab entered itself."""
-
-Word = TypeVar("Word", bound=StrEnum)
 
 _CALORIE_CONSTANTS = {
     CalorieKind.INTERNATIONAL: "calorie-international",
@@ -43,160 +35,6 @@ _CALORIE_CONSTANTS = {
     CalorieKind.TWENTY_DEGREES: "calorie-20",
 }
 
-_LIMITS: Mapping[str, tuple[str, str]] = {
-    "benzoic_heat": ("benzoic-heat-lowest", "benzoic-heat-highest"),
-    "sulphuric_heat": ("sulphuric-heat-lowest", "sulphuric-heat-highest"),
-}
-
-_NOT_NEGATIVE = ("wire_heat", "thread_heat", "fixed_ignition_heat", "nitric_heat", "moisture_gap_limit")
-
-
-@dataclass(slots=True)
-class _SetupReader:
-    """Reads items one by one and collects what is wrong with them."""
-
-    entries: Mapping[str, SetupEntry]
-    method: str | None = None
-    calorie_J: float | None = None
-    found: list[Finding] = field(default_factory=list)
-
-    def text(self, key: str) -> str:
-        entry = self.entries.get(key)
-        return "" if entry is None or entry.value is None else _shown(entry.value)
-
-    def word(self, key: str, kind: type[Word]) -> Word | None:
-        entry = self.entries.get(key)
-        if entry is None or entry.value is None:
-            return None
-        for word in kind:
-            if word.casefold() == str(entry.value).casefold():
-                return word
-        self.unfit(entry, "one of: " + ", ".join(SETUP_ITEMS_BY_KEY[key].choices))
-        return None
-
-    def unfit(self, entry: SetupEntry, wanted: str, severity: Severity | None = None) -> None:
-        self.add("setup-text-unfit", entry, "value", severity, read=_shown(entry.value), wanted=wanted)
-
-    def add(self, code: str, entry: SetupEntry, column: str, severity: Severity | None = None, **details: Any) -> None:
-        self.found.append(entry.place.finding(code, column, severity=severity, **{"item": item_name(entry), **details}))
-
-    def number(self, key: str, quantity: str | None = None) -> Quantity | None:
-        entry = self.entries.get(key)
-        return None if entry is None else self.quantity(entry, quantity)
-
-    def quantity(self, entry: SetupEntry, quantity: str | None = None) -> Quantity | None:
-        """Return the item's number in inside units, or None with a finding."""
-        item = SETUP_ITEMS_BY_KEY[entry.key]
-        if entry.value is None:
-            return None
-        if isinstance(entry.value, str) and item.from_method and entry.value.casefold() == FROM_METHOD:
-            return self.method_figure(item, entry)
-        if not isinstance(entry.value, float):
-            self.unfit(entry, "a number or the word 'method'" if item.from_method else "a number")
-            return None
-        unit = self.unit(entry, quantity or item.quantity)
-        if unit is None and item.quantity is not None:
-            return None
-        value = entry.value
-        if unit is not None and item.quantity != "time span":
-            value = unit.inside(value, self.calorie_J)
-        problem = _problem(item, value)
-        if problem:
-            family = quantity or item.quantity
-            if family is not None:
-                problem += fitting.hint(entry.value, entry.unit, family, lambda v, _per: not _problem(item, v))
-            self.add("setup-number-unfit", entry, "value", read=f"{entry.value:g} {entry.unit}".strip(), reason=problem)
-            return None
-        return Quantity(
-            name=item_name(entry),
-            value=value,
-            unit=_inside_unit(unit),
-            source=entry.source,
-            mark=ENTERED,
-            text=f"{entry.value:.10g} {entry.unit}".strip(),
-            per=unit.per if unit else "",
-            family=unit.family if unit else "",
-            in_force_from=entry.in_force_from,
-            cell=entry.place.where("value"),
-        )
-
-    def unit(self, entry: SetupEntry, quantity: str | None) -> units.Unit | None:
-        if quantity is None:
-            return None
-        unit = units.read(entry.unit, quantity) if entry.unit else units.only(quantity)
-        if unit is None:
-            problem = f"the unit '{entry.unit}' is not read here" if entry.unit else "the unit is blank"
-            self.add("setup-unit-unknown", entry, "unit", problem=problem, choices=units.readable(quantity))
-        elif unit.calories and self.calorie_J is None:
-            self.add("calorie-missing", entry, "unit", unit=unit.text)
-            return None
-        return unit
-
-    def method_figure(self, item: SetupItem, entry: SetupEntry) -> Quantity | None:
-        if not entry.source:
-            self.add("method-figure-unconfirmed", entry, "source")
-            return None
-        figure = reference.method(self.method).figures.get(item.figure) if self.method else None
-        if figure is None:
-            self.add("method-has-no-figure", entry, "value", method=self.method or "no method")
-            return None
-        return Quantity(
-            name=item.name,
-            value=figure.value,
-            unit=figure.unit,
-            source=f"{self.method}, confirmed: {entry.source}",
-            mark=f"{figure.mark}; confirmed by the laboratory",
-            text=f"{FROM_METHOD}: {figure.value:g} {figure.unit}",
-            in_force_from=entry.in_force_from,
-            cell=entry.place.where("value"),
-            basis=Basis(figure.basis) if figure.basis else None,
-        )
-
-
-def item_name(entry: SetupEntry) -> str:
-    """Return an item's name with its label, as it stands on Setup."""
-    name = SETUP_ITEMS_BY_KEY[entry.key].name
-    return f"{name} [{entry.label}]" if entry.label else name
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, float):
-        return f"{value:.10g}"
-    return value.isoformat() if isinstance(value, dt.date) else str(value)
-
-
-def _inside_unit(unit: units.Unit | None) -> str:
-    if unit is None:
-        return ""
-    if unit.family == "time span":
-        return unit.text
-    base = {
-        "energy": "J",
-        "mass": "g",
-        "percentage": "%",
-        "volume": "mL",
-        "pressure": "MPa",
-        "time": "min",
-        "temperature difference": "K",
-        "temperature": "°C",
-    }[unit.family]
-    return f"{base}/{unit.per}" if unit.per else base
-
-
-def _problem(item: SetupItem, value: float) -> str:
-    """Return why a Setup number cannot be right, or ""."""
-    if value < 0 or (value == 0 and item.key not in _NOT_NEGATIVE):
-        return "it must be above zero"
-    if item.key in _LIMITS:
-        low, high = (reference.constant(key) for key in _LIMITS[item.key])
-        # The limits stand in the units of their table: kJ/mol for acids, J/g for benzoic acid.
-        scale = 1000.0 if low.unit.startswith("kJ") else 1.0
-        if not low.value * scale <= value <= high.value * scale:
-            return f"between {low.value:g} and {high.value:g} {low.unit} is possible"
-    if item.key == "series_minimum" and (value != int(value) or value < 2):
-        return "a whole number of at least 2 is needed"
-    return ""
-
 
 def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> tuple[Settings, list[Finding]]:
     """Return the settings in force and the findings about them; ``method`` is the key given by command.
@@ -204,7 +42,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
     Raises UsageError where that key contradicts the workbook's own.
     """
     plain = {entry.key: entry for entry in setup if SETUP_ITEMS_BY_KEY[entry.key].labelled is None}
-    reader = _SetupReader(plain)
+    reader = SetupReader(plain)
     reader.method = _method(reader, method)
     calorie_kind, calorie = _calorie(reader)
     reader.calorie_J = calorie.value if calorie else None
@@ -231,6 +69,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
         report_unit=report_unit,
         report_unit_factor=report_factor,
         report_rounding=rounding.value if rounding else None,
+        decimal_mark=reader.word("decimal_mark", DecimalMark) or DecimalMark.POINT,
         calorie_kind=calorie_kind,
         calorie=calorie,
         repeatability_limit=reader.number("repeatability_limit"),
@@ -286,7 +125,7 @@ def read_settings(setup: tuple[SetupEntry, ...], method: str | None = None) -> t
     return with_certificate_items(settings, reader), reader.found
 
 
-def _method(reader: _SetupReader, given: str | None) -> str | None:
+def _method(reader: SetupReader, given: str | None) -> str | None:
     entry = reader.entries.get("method")
     if entry is None or entry.value is None:
         if given is None and (entry is None or not entry.unreadable):
@@ -294,14 +133,14 @@ def _method(reader: _SetupReader, given: str | None) -> str | None:
         return given
     key = "-".join(str(entry.value).casefold().split())
     if key not in METHOD_KEYS:
-        reader.add("method-unknown", entry, "value", read=_shown(entry.value), choices=", ".join(METHOD_KEYS))
+        reader.add("method-unknown", entry, "value", read=shown(entry.value), choices=", ".join(METHOD_KEYS))
         return given
     if given is not None and given != key:
         raise UsageError(f"--method {given} contradicts the workbook, whose Setup says {key}")
     return key
 
 
-def _calorie(reader: _SetupReader) -> tuple[CalorieKind | None, Quantity | None]:
+def _calorie(reader: SetupReader) -> tuple[CalorieKind | None, Quantity | None]:
     entry = reader.entries.get("calorie")
     if entry is None or entry.value is None:
         return None, None
@@ -309,9 +148,9 @@ def _calorie(reader: _SetupReader) -> tuple[CalorieKind | None, Quantity | None]
         low, high = reference.constant("calorie-lowest"), reference.constant("calorie-highest")
         if not low.value <= entry.value <= high.value:
             reason = f"a calorie is {low.value:g} to {high.value:g} J"
-            reader.add("setup-number-unfit", entry, "value", read=_shown(entry.value), reason=reason)
+            reader.add("setup-number-unfit", entry, "value", read=shown(entry.value), reason=reason)
             return None, None
-        return None, Quantity("Calorie", entry.value, "J", entry.source, ENTERED, _shown(entry.value))
+        return None, Quantity("Calorie", entry.value, "J", entry.source, ENTERED, shown(entry.value))
     kind = reader.word("calorie", CalorieKind)
     if kind is None:
         return None, None
@@ -329,7 +168,7 @@ def _calorie(reader: _SetupReader) -> tuple[CalorieKind | None, Quantity | None]
     return kind, Quantity(f"Calorie, {kind}", constant.value, "J", reference.source(constant.source), constant.mark)
 
 
-def _comparison_basis(reader: _SetupReader) -> Basis | None:
+def _comparison_basis(reader: SetupReader) -> Basis | None:
     basis = reader.word("comparison_basis", Basis)
     if basis in (None, Basis.AS_ANALYSED, Basis.DRY):
         return basis
@@ -337,7 +176,7 @@ def _comparison_basis(reader: _SetupReader) -> Basis | None:
     return None
 
 
-def _bases(reader: _SetupReader) -> tuple[tuple[Basis, ...], bool]:
+def _bases(reader: SetupReader) -> tuple[tuple[Basis, ...], bool]:
     """Return the required bases, and whether net values are required on them as well."""
     entry = reader.entries.get("bases_required")
     if entry is None or entry.value is None:
@@ -349,7 +188,7 @@ def _bases(reader: _SetupReader) -> tuple[tuple[Basis, ...], bool]:
     return tuple(basis for basis in Basis if basis in words), NET in words
 
 
-def _report_unit(reader: _SetupReader) -> tuple[str, float]:
+def _report_unit(reader: SetupReader) -> tuple[str, float]:
     entry = reader.entries.get("report_unit")
     if entry is None or entry.value is None:
         return "J/g", 1.0
@@ -363,7 +202,7 @@ def _report_unit(reader: _SetupReader) -> tuple[str, float]:
     return "J/g", 1.0
 
 
-def _benzoic_in_air(reader: _SetupReader, heat: Quantity | None, basis: MassBasis | None) -> Quantity | None:
+def _benzoic_in_air(reader: SetupReader, heat: Quantity | None, basis: MassBasis | None) -> Quantity | None:
     if heat is None or basis is None:
         return None
     certified = reference.constant("benzoic-heat-srm-39j").value
@@ -385,7 +224,7 @@ def _benzoic_in_air(reader: _SetupReader, heat: Quantity | None, basis: MassBasi
     )
 
 
-def _nitric_heat(reader: _SetupReader, scheme: AcidScheme | None) -> Quantity | None:
+def _nitric_heat(reader: SetupReader, scheme: AcidScheme | None) -> Quantity | None:
     """Return what the nitric acid heat means under the scheme: J/mol, J per firing, or a fraction."""
     entry = reader.entries.get("nitric_heat")
     if entry is None or scheme is None or scheme is AcidScheme.NONE or entry.value is None:
@@ -395,9 +234,7 @@ def _nitric_heat(reader: _SetupReader, scheme: AcidScheme | None) -> Quantity | 
         AcidScheme.PROPORTION: ("percentage", "% of the bomb value"),
     }.get(scheme, ("energy per amount", "kJ/mol"))
     if entry.unit and units.read(entry.unit, wanted) is None and units.read(entry.unit, "nitric heat") is not None:
-        reader.add(
-            "acid-heat-unit", entry, "unit", read=f"{_shown(entry.value)} {entry.unit}", scheme=scheme, unit=unit
-        )
+        reader.add("acid-heat-unit", entry, "unit", read=f"{shown(entry.value)} {entry.unit}", scheme=scheme, unit=unit)
         return None
     if scheme is AcidScheme.PROPORTION:
         return _proportion(reader, entry)
@@ -410,12 +247,12 @@ def _nitric_heat(reader: _SetupReader, scheme: AcidScheme | None) -> Quantity | 
         if isinstance(entry.value, float):
             possible = (low.value * 1000.0, high.value * 1000.0)
             reason += fitting.hint(entry.value, entry.unit, wanted, lambda v, _per: possible[0] <= v <= possible[1])
-        reader.add("setup-number-unfit", entry, "value", read=f"{_shown(entry.value)} {entry.unit}", reason=reason)
+        reader.add("setup-number-unfit", entry, "value", read=f"{shown(entry.value)} {entry.unit}", reason=reason)
         return None
     return quantity
 
 
-def _proportion(reader: _SetupReader, entry: SetupEntry) -> Quantity | None:
+def _proportion(reader: SetupReader, entry: SetupEntry) -> Quantity | None:
     quantity = reader.quantity(entry, "percentage")
     if quantity is None:
         return None
@@ -423,7 +260,7 @@ def _proportion(reader: _SetupReader, entry: SetupEntry) -> Quantity | None:
     highest = reference.constant("nitric-proportion-highest").value
     if fraction > highest:
         reason = f"up to {highest * 100:g} % of the bomb value is possible; a blank unit means a plain fraction"
-        reader.add("setup-number-unfit", entry, "value", read=f"{_shown(entry.value)} {entry.unit}", reason=reason)
+        reader.add("setup-number-unfit", entry, "value", read=f"{shown(entry.value)} {entry.unit}", reason=reason)
         return None
     return Quantity(
         "Nitric acid heat, fraction of the bomb value",
@@ -437,7 +274,7 @@ def _proportion(reader: _SetupReader, entry: SetupEntry) -> Quantity | None:
     )
 
 
-def _heat_capacities(reader: _SetupReader, labelled: list[SetupEntry]) -> list[HeatCapacityEntry]:
+def _heat_capacities(reader: SetupReader, labelled: list[SetupEntry]) -> list[HeatCapacityEntry]:
     entries = []
     for entry in labelled:
         if entry.key != "heat_capacity":
@@ -460,7 +297,7 @@ def _heat_capacities(reader: _SetupReader, labelled: list[SetupEntry]) -> list[H
     return entries
 
 
-def _labelled(reader: _SetupReader, labelled: list[SetupEntry], key: str) -> dict[str, Quantity]:
+def _labelled(reader: SetupReader, labelled: list[SetupEntry], key: str) -> dict[str, Quantity]:
     found = {}
     for entry in labelled:
         if entry.key == key:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from batchcal.advice import CalibrationComparison, CheckPower, ComparedHabit
 from batchcal.model import Evaluation, Series, apparatus_name
 from batchcal.report.charts import check_limit_percent
-from batchcal.report.words import NONE, counted, date, fixed, joined, place, plain, rows, sentence
+from batchcal.report.words import NONE, Figure, at, counted, date, fixed, joined, place, plain, rows, sentence, several
 from batchcal.report.working import firing_anchor
 from batchcal.terms import FiringState, Purpose, SeriesState
 
@@ -222,12 +222,17 @@ def _series(evaluation: Evaluation, series: Series) -> SeriesRow:
         n="Setup value" if series.n is None else str(series.n),
         sd=fixed(series.sd_J_per_K, 1),
         rsd=fixed(series.rsd_percent, 3),
-        rises=NONE if rises is None else f"{fixed(rises[0], 3)} to {fixed(rises[1], 3)}",
+        rises=NONE if rises is None else _span(rises),
         day=date(series.date),
         expires=date(series.expires),
         left=_left(series.expires, _today(evaluation)) if series.replaced_on is None else NONE,
         where="; ".join(part for part in (joined(where) or series.source, why) if part),
     )
+
+
+def _span(rises: tuple[float, float]) -> Figure:
+    texts = [fixed(rise, 3) for rise in rises]
+    return several(" to ".join(texts), texts, " to ")
 
 
 def _state(series: Series, *, held: bool) -> str:
@@ -285,9 +290,10 @@ def _check_note(evaluation: Evaluation) -> str:
         parts.append("No check firing was logged.")
     if settings.benzoic_heat_in_air is not None:
         value = fixed(settings.benzoic_heat_in_air.value, 1)
-        parts.append(f"Certificate value, per gram weighed in air: {value} J/g.")
+        parts.append(f"Certificate value, per gram weighed in air: {value} J/g{at(settings.benzoic_heat_in_air)}.")
     if settings.check_limit is None:
         parts.append("No check limit is set on Setup.")
     else:
-        parts.append(f"Check limit: {plain(settings.check_limit.value)} {settings.check_limit.unit} either way.")
+        limit = settings.check_limit
+        parts.append(f"Check limit: {plain(limit.value)} {limit.unit} either way{at(limit)}.")
     return " ".join(parts)

@@ -12,6 +12,7 @@ from batchcal.model import Evaluation, FiringResult, NetValues, SampleResult, Se
 from batchcal.release import Issue, ReleaseState
 from batchcal.report.certificate_reasons import carried, reasons
 from batchcal.report.environment import environment
+from batchcal.report.notation import in_notation
 from batchcal.report.view import Printed
 from batchcal.report.words import NONE, aligned, counted, date, fixed, joined, plain, sentence, unstopped
 from batchcal.terms import BASIS_NAMES, NET_BASES, NET_PREFIX, AcidScheme, Basis
@@ -100,13 +101,14 @@ def certificate(evaluation: Evaluation, printed: Printed, method_title: str) -> 
     return made, []
 
 
-def certificate_page(made: Certificate) -> str:
-    """Return the certificate as HTML; the same certificate gives the same text."""
-    return (
-        environment()
-        .get_template("certificate.html.j2")
-        .render(page=made, footer=_css_text(f"Certificate {made.number}, issue {made.issue}"))
-    )
+def certificate_page(made: Certificate, evaluation: Evaluation) -> str:
+    """Return the certificate as HTML, with the decimal mark of the lab; the same arguments give the same text.
+
+    The mark is no part of what a certificate says: another mark is not another certificate.
+    """
+    footer = _css_text(f"Certificate {made.number}, issue {made.issue}")
+    page = in_notation(made, evaluation, (), *(text for name, text in made.facts if name == "Method"))
+    return environment().get_template("certificate.html.j2").render(page=page, footer=footer)
 
 
 def _css_text(text: str) -> str:

@@ -4,27 +4,35 @@ Positions are in the units of each drawing's view box, x to the right and y down
 chart carries its limit or reference as a line with the words that belong to it.
 """
 
+import datetime as dt
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from statistics import NormalDist
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Series
-from batchcal.report.drawings import Bar, Column, ColumnChart, DotChart, Frame, Mark, RatioChart, Rule, Tick
-from batchcal.report.words import against, counted, fixed, joined
+from batchcal.report.drawings import Bar, Column, ColumnChart, DotChart, Frame, Mark, Panel, RatioChart, Rule, Tick
+from batchcal.report.words import Name, against, counted, date, fixed, joined, place, rows
 from batchcal.terms import AcidScheme, FiringState, Purpose
 
-WIDTH = 330.0
-"""Width of a chart: half of an A4 side, or the whole of a narrow screen."""
+WIDTH = 240.0
+"""Width of a chart: a third of an A4 side, where its type is set in 10.5 of these units to print 7 pt."""
 
-ROW = 16.0
-LABEL_GAP = 10.5
+ROW = 13.0
+LABEL_GAP = 11.5
 LABEL_WIDTH = 32.0
 LABEL = 10
 """Longest label of a firing, in characters."""
-UPRIGHT = 9.2
+UPRIGHT = 11.0
 """Room that a label needs across, when it is turned upwards."""
-DIGIT = 5.4
+DIGIT = 6.0
 """Width of a digit in the chart's type, for leaving out labels that would touch."""
+DAY_WIDTH = 62.0
+"""Room that a date needs."""
+BETWEEN = 12.0
+"""Room between two drawings on the same lines."""
+RULE_WORDS = 74.0
+"""Room for the words of the horizontal lines, right of the drawing."""
 
 BAR_WIDTH = 108.0
 BAR_LIMIT = 72.0
@@ -70,7 +78,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
         return None
     longest = max(difference / limit for _, difference, limit in compared)
     highest = min(max(1.25, longest * 1.12), 2.5)
-    frame = Frame(WIDTH, 24 + ROW * len(compared) + 24, 86, WIDTH - 36, 24, 24 + ROW * len(compared))
+    frame = Frame(WIDTH, 24 + ROW * len(compared) + 18, 84, WIDTH - 34, 24, 24 + ROW * len(compared))
     scale = (frame.right - frame.left) / highest
 
     def x(ratio: float) -> float:
@@ -87,7 +95,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
                 x=x(ratio),
                 y=position(frame.top + ROW * (index + 0.5)),
                 kind="beyond" if beyond else "within",
-                words=f"Sample {sample.sample}: {fixed(ratio, 2)} of the limit",
+                words=f"Sample {sample.sample}{_at(sample.firings)}: {fixed(ratio, 2)} of the limit",
                 text=against(ratio, 1.0, 2)[0],
                 label=_shortened(sample.sample, 13),
                 cut=ratio > highest,
@@ -96,6 +104,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
             )
         )
     over = sum(mark.kind == "beyond" for mark in marks)
+    each = joined(f"{sample.sample} {mark.text}" for (sample, _, _), mark in zip(compared, marks, strict=True))
     band = None
     caption = "Circle: within the limit; triangle: beyond it."
     if any(sample.n_used == 2 for sample, _, _ in compared):
@@ -108,7 +117,8 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
     return RatioChart(
         "ratio",
         "Difference ÷ limit",
-        f"{counted(len(marks), 'sample')} compared; {len(marks) - over} within the limit, {over} beyond it.",
+        f"{counted(len(marks), 'sample')} compared; {len(marks) - over} within the limit, {over} beyond it. Difference "
+        f"over limit: {each}.",
         caption,
         frame,
         x(1.0),
@@ -130,7 +140,7 @@ def expected_half() -> tuple[float, float]:
 
 
 def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: str) -> DotChart | None:
-    """Return the chart of a series: its used firings, their mean and two standard deviations either way."""
+    """Return the chart of a series, by date and against the rise: its firings, their mean and two SD either way."""
     mean, sd = series.heat_capacity_J_per_K, series.sd_J_per_K
     used = [
         (firing, firing.heat_capacity_J_per_K)
@@ -143,30 +153,88 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
     count, used = len(used), used[-MOST_POINTS:]
     low, high = mean - 2 * sd, mean + 2 * sd
     values = [value for _, value in used]
-    scale = _Scale(min(low, *values), max(high, *values), len(used))
+    scale = _Scale(min(low, *values), max(high, *values), len(used), panels=2)
     lines = [(mean, f"mean {fixed(mean, 1)}", "mean")]
     if sd > 0:
         lines += [(high, "+2 SD", "limit"), (low, "\N{MINUS SIGN}2 SD", "limit")]
-    names = [firing.name for firing, _ in used]
+
+    def mark(x: float, firing: FiringResult, value: float, words: str) -> Mark:
+        kind = "within" if low <= value <= high else "beyond"
+        text = f"Firing {firing.name} ({place(firing.row.place)}): {fixed(value, 1)} J/K{words}"
+        return Mark(x, scale.y(value), kind, text)
+
+    rises = [firing.corrected_rise_K or 0.0 for firing, _ in used]
+    panel = _against_rise(scale, series, rises)
+    beyond = [firing.name for firing, value in used if not low <= value <= high]
     return DotChart(
         key,
         f"Heat capacity, {series.apparatus}",
-        f"{counted(count, 'benzoic acid firing')}, mean {fixed(mean, 1)} J/K, standard deviation {fixed(sd, 1)} J/K.",
-        f"J/K, by firing number. Shaded: within two standard deviations of the mean.{_last(count)}",
+        f"{counted(count, 'benzoic acid firing')} of {_span([firing.date for firing, _ in used])}, "
+        f"{fixed(min(values), 1)} to {fixed(max(values), 1)} J/K, mean {fixed(mean, 1)} J/K, standard deviation "
+        f"{fixed(sd, 1)} J/K. Corrected rises {fixed(min(rises), 3)} to {fixed(max(rises), 3)} K. "
+        + (f"Beyond two standard deviations: {joined(beyond)}." if beyond else "All within two standard deviations."),
+        "J/K. Left: by firing, with its day; right: against the corrected rise. Shaded: within two standard deviations "
+        f"of the mean.{' Sloping line: the heat capacity in use.' if panel.slope else ''}{_last(count)}",
         scale.frame,
         (scale.y(high), scale.y(low)),
         scale.rules(lines),
-        scale.ticks(names),
+        scale.ticks([firing.name for firing, _ in used]),
         tuple(
-            Mark(
-                scale.x(index),
-                scale.y(value),
-                "within" if low <= value <= high else "beyond",
-                f"Firing {firing.name}: {fixed(value, 1)} J/K",
-            )
+            mark(scale.x(index), firing, value, "" if firing.date is None else f", {date(firing.date)}")
             for index, (firing, value) in enumerate(used)
         ),
+        scale.end,
+        scale.days([firing.date for firing, _ in used]),
+        replace(
+            panel,
+            marks=tuple(
+                mark(panel_x, firing, value, f" at {fixed(rise, 3)} K")
+                for panel_x, rise, (firing, value) in zip(_across(panel, rises)[0], rises, used, strict=True)
+            ),
+        ),
     )
+
+
+def _across(panel: Panel, rises: Sequence[float]) -> tuple[list[float], tuple[float, float]]:
+    """Return where rises stand across a panel, and the rises at its edges."""
+    low, high = min(rises), max(rises)
+    spare = (high - low) * 0.12 or 0.1
+    edges = low - spare, high + spare
+    per_K = (panel.right - panel.left) / (edges[1] - edges[0])
+    return [position(panel.left + per_K * (rise - edges[0])) for rise in rises], edges
+
+
+def _against_rise(scale: "_Scale", series: Series, rises: Sequence[float]) -> Panel:
+    """Return the panel of a series against the corrected rise (K), without its marks."""
+    panel = Panel(position(scale.end + BETWEEN), scale.frame.right, "against rise", (), (), "")
+    low, high = _across(panel, rises)[1]
+    per_K = (panel.right - panel.left) / (high - low)
+    step = next_step((high - low) / 2.5)
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    numbers = range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1)
+    ticks = [
+        Tick(position(panel.left + per_K * (number * step - low)), fixed(number * step, decimals)) for number in numbers
+    ]
+    every = _every([tick.text for tick in ticks], per_K * step) if ticks else 1
+    slope = ""
+    if series.slope_J_per_K2 is not None:
+        ends = [(x, series.at_rise(rise) or 0.0) for x, rise in zip(_across(panel, rises)[0], rises, strict=True)]
+        slope = "M" + "L".join(f"{x} {scale.y(value)}" for x, value in (min(ends), max(ends)))
+    return replace(panel, ticks=tuple(ticks[::every]), slope=slope)
+
+
+def _span(days: Sequence[dt.date | None]) -> str:
+    """Return the days of some results in words."""
+    known = [day for day in days if day is not None]
+    if not known:
+        return "unknown date"
+    first, last = min(known), max(known)
+    return date(first) if first == last else f"{date(first)} to {date(last)}"
+
+
+def _at(firings: Sequence[FiringResult]) -> str:
+    """Return in brackets where firings stand."""
+    return f" ({joined(rows(firing.row.place for firing in firings))})" if firings else ""
 
 
 def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
@@ -191,7 +259,7 @@ def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
         "Check firings, recovery",
         f"Recovery of the certificate value: {found}."
         + ("" if limit is None else f" Limit {fixed(limit, 2)} % either way."),
-        "Per cent of the certificate value, by firing number. "
+        "Per cent of the certificate value, by firing, with its day. "
         + ("No check limit is set on Setup, so none is drawn." if limit is None else "Dashed: the check limit.")
         + _last(count),
         scale.frame,
@@ -203,10 +271,12 @@ def check_chart(evaluation: Evaluation, out: frozenset[str]) -> DotChart | None:
                 scale.x(index),
                 scale.y(value),
                 "open" if limit is None else "beyond" if firing.name in out else "within",
-                f"Firing {firing.name}: {fixed(value, 2)} %",
+                f"Firing {firing.name} ({place(firing.row.place)}): {fixed(value, 2)} %",
             )
             for index, (firing, value) in enumerate(checks)
         ),
+        scale.end,
+        scale.days([firing.date for firing, _ in checks]),
     )
 
 
@@ -232,19 +302,18 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
     if highest <= 0:
         return None
     names = [firing.name for firing in shown]
-    pitch = (WIDTH - 38) / len(shown)
+    pitch = (WIDTH - 32) / len(shown)
     upright = _every(names, pitch) > 1
     foot = max(len(_shortened(name, LABEL)) for name in names) * DIGIT + 8 if upright else 22
-    frame = Frame(WIDTH, position(134 + foot), 30, WIDTH - 8, 20, 134)
+    frame = Frame(WIDTH, position(104 + foot), 28, WIDTH - 4, 18, 104)
     step = next_step(highest / 4)
     top = highest * 1.05
     scale = (frame.bottom - frame.top) / top
     width = min(pitch * 0.66, 16.0)
-    columns, missing = [], 0
+    columns = []
     for index, firing in enumerate(shown):
         nitric, sulphuric = firing.nitric_J or 0.0, max(firing.sulphuric_J or 0.0, 0.0)
         absent = firing.nitric_J is None
-        missing += absent
         columns.append(
             Column(
                 x=position(frame.left + pitch * (index + 0.5) - width / 2),
@@ -255,17 +324,23 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
                 sulphuric_y=position(frame.bottom - scale * (nitric + sulphuric)),
                 sulphuric_height=position(scale * sulphuric),
                 missing=absent,
-                words=f"Firing {firing.name}: "
+                words=f"Firing {firing.name} ({place(firing.row.place)}): "
                 + ("not found" if absent else f"nitric {fixed(firing.nitric_J, 1)} J")
                 + ("" if firing.sulphuric_J is None else f", sulphuric {fixed(firing.sulphuric_J, 1)} J"),
             )
         )
     middles = [column.middle for column in columns]
+    absent_ones = [firing.name for firing in shown if firing.nitric_J is None]
+    nitrics = [firing.nitric_J for firing in shown if firing.nitric_J is not None]
+    sulphurics = [max(firing.sulphuric_J, 0.0) for firing in shown if firing.sulphuric_J is not None]
     return ColumnChart(
         "acid",
         "Acid per firing",
-        f"Heat of acid for {counted(len(shown), 'firing')}; the highest is {fixed(highest, 1)} J; "
-        f"not found for {missing}.",
+        f"Heat of acid for {counted(len(shown), 'firing')}: "
+        f"nitric {fixed(min(nitrics), 1)} to {fixed(max(nitrics), 1)} J"
+        + (f", sulphuric {fixed(min(sulphurics), 1)} to {fixed(max(sulphurics), 1)} J" if sulphurics else "")
+        + f"; the highest together is {fixed(highest, 1)} J. Not found for "
+        + (f"{joined(absent_ones)}." if absent_ones else "none."),
         f"J, by firing number. Filled: nitric; hatched: sulphuric; cross: not computed.{_last(count)}",
         frame,
         tuple(
@@ -281,12 +356,14 @@ def acid_chart(evaluation: Evaluation) -> ColumnChart | None:
 class _Scale:
     """Maps firing order and values to the plot of a dot chart."""
 
-    def __init__(self, low: float, high: float, count: int) -> None:
+    def __init__(self, low: float, high: float, count: int, panels: int = 1) -> None:
         spare = (high - low) * 0.12 or max(abs(high) * 1e-4, 1e-6)
-        self.frame = Frame(WIDTH, 132, 12, WIDTH - 82, 10, 110)
+        self.frame = Frame(WIDTH, 103, 4, WIDTH - RULE_WORDS, 14, 77)
         self.high = high + spare
         self.scale = (self.frame.bottom - self.frame.top) / (high - low + 2 * spare)
-        self.pitch = (self.frame.right - self.frame.left) / count
+        width = self.frame.right - self.frame.left
+        self.end = position(self.frame.left + (width - BETWEEN * (panels - 1)) / panels)
+        self.pitch = (self.end - self.frame.left) / count
 
     def x(self, index: int) -> float:
         return position(self.frame.left + self.pitch * (index + 0.5))
@@ -304,6 +381,17 @@ class _Scale:
 
     def ticks(self, names: Sequence[str]) -> tuple[Tick, ...]:
         return _labels(names, [self.x(index) for index in range(len(names))], _every(names, self.pitch))
+
+    def days(self, days: Sequence[dt.date | None]) -> tuple[Tick, ...]:
+        """Return each day at the first of its firings, as far as they do not touch, none beyond the drawing."""
+        ticks: list[Tick] = []
+        for index, day in enumerate(days):
+            if day is None or (index and days[index - 1] == day):
+                continue
+            at = min(max(self.x(index), self.frame.left + DAY_WIDTH / 2), self.end - DAY_WIDTH / 2)
+            if not ticks or at - ticks[-1].at >= DAY_WIDTH:
+                ticks.append(Tick(position(at), date(day)))
+        return tuple(ticks)
 
 
 def _every(names: Sequence[str], pitch: float) -> int:
@@ -339,7 +427,7 @@ def _beyond(difference: float, limit: float) -> bool:
 
 
 def _shortened(text: str, length: int) -> str:
-    return text if len(text) <= length else text[: length - 1] + "…"
+    return Name(text if len(text) <= length else text[: length - 1] + "…")
 
 
 def position(value: float) -> float:

@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 
 from batchcal.logged import ReadingRow
 from batchcal.model import Curve
-from batchcal.report.charts import WIDTH, next_step, position
+from batchcal.report.charts import next_step, position
 from batchcal.report.drawings import CurveChart, Frame, Gap, Strip, Tick, Upright
 from batchcal.report.words import fixed, plain
 from batchcal.terms import HeatExchangeMethod
 
+WIDTH = 330.0
+"""Width of a large curve: half of an A4 side, or the whole of a narrow screen."""
 SMALL_WIDTH = 150.0
 COLUMN = 2.0
 """Width of the columns in which a small strip gathers its readings, from the lowest to the highest."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from batchcal.findings import Finding
 from batchcal.logged import ReadingRow
 from batchcal.model import Curve, Evaluation, FiringResult
+from batchcal.report import words
 from batchcal.report.curve_drawing import Scale, common_scale, distances, large, lines, small
 from batchcal.report.drawings import CurveChart
 from batchcal.report.words import counted, fixed, joined, plain, sentence
@@ -30,6 +31,8 @@ class CurveView:
     anchor: str
     what: str
     figures: tuple[str, ...]
+    where: str
+    """The rows of its readings."""
     findings: tuple[Finding, ...] = ()
 
 
@@ -76,7 +79,7 @@ def curves_view(evaluation: Evaluation) -> CurvesView | None:
     return CurvesView(
         drawn,
         _odd_caption(drawn, step_K) if drawn else "",
-        tuple(_honest(firing, curve, scale) for firing, curve in honest) if scale else (),
+        tuple(_honest(firing, curve, rows[firing.row.firing], scale) for firing, curve in honest) if scale else (),
         f"{_periods_in_words(honest)} {_scale_in_words(scale)}" if scale else "",
         tuple(notes),
     )
@@ -98,10 +101,15 @@ def _odd(
         step_K=step_K,
     )
     figures = _figures(firing, doubted)
-    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), figures, found)
+    where = _where(rows)
+    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), figures, where, found)
 
 
-def _honest(firing: FiringResult, curve: Curve, scale: Scale) -> CurveView:
+def _where(rows: Sequence[ReadingRow]) -> str:
+    return joined(words.rows(row.place for row in rows))
+
+
+def _honest(firing: FiringResult, curve: Curve, rows: Sequence[ReadingRow], scale: Scale) -> CurveView:
     points = list(zip(curve.times_min, curve.temperatures_C, strict=True))
     chart = small(_key(firing), (_title(firing), _described(firing, points)), curve, scale)
     figures = (
@@ -109,7 +117,7 @@ def _honest(firing: FiringResult, curve: Curve, scale: Scale) -> CurveView:
         f"scatter {fixed(curve.fore_residual_sd_K * 1e3, 1)}, {fixed(curve.after_residual_sd_K * 1e3, 1)} mK",
         f"uncertainty {fixed(curve.uncertainty_K * 1e3, 1)} mK",
     )
-    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), figures)
+    return CurveView(chart, firing.name, firing_anchor(firing.row.place), _what(firing), figures, _where(rows))
 
 
 def _key(firing: FiringResult) -> str:

@@ -81,6 +81,19 @@ class RatioChart:
 
 
 @dataclass(frozen=True, slots=True)
+class Panel:
+    """The same results beside the first drawing, against something else, between the same horizontal lines."""
+
+    left: float
+    right: float
+    title: str
+    ticks: tuple[Tick, ...]
+    marks: tuple[Mark, ...]
+    slope: str
+    """Path of the line that the heat capacity is taken from, "" where it is one value."""
+
+
+@dataclass(frozen=True, slots=True)
 class DotChart:
     """Results in firing order with horizontal lines for mean, reference and limits."""
 
@@ -94,6 +107,11 @@ class DotChart:
     rules: tuple[Rule, ...]
     ticks: tuple[Tick, ...]
     marks: tuple[Mark, ...]
+    end: float
+    """Where the results in firing order end; beyond stands ``beside``."""
+    days: tuple[Tick, ...]
+    """The day of the first firing on it, below the firings."""
+    beside: Panel | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """Where every page is rendered: templates of the package, text escaped, nothing undefined."""
 
+import base64
 import contextlib
 import functools
 import hashlib
@@ -84,6 +85,14 @@ def _whole(text: str) -> markupsafe.Markup:
         r"(?<![\w-])\d{2,4}(?:-\d{2,6}){1,2}(?![\w-])", r'<span class="w">\g<0></span>', str(markupsafe.escape(text))
     )
     return markupsafe.Markup(kept)
+
+
+@functools.cache
+def script(name: str) -> tuple[markupsafe.Markup, str]:
+    """Return a script of the templates to stand in a page, and the hash by which the page's policy lets it run."""
+    text = _template(name)
+    digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+    return markupsafe.Markup(text), f"sha256-{digest}"
 
 
 def _template(name: str) -> str:

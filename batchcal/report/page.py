@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from batchcal.model import Evaluation, Quantity
-from batchcal.report.environment import environment
+from batchcal.report.environment import environment, script
+from batchcal.report.notation import in_notation
 from batchcal.report.view import CORRECTION_HEADINGS, Printed, page_view
 from batchcal.report.words import NONE
 
@@ -17,8 +18,12 @@ def summary_page(
     not stand on Setup; ``method_title`` is the method's name in words. The same arguments give the same text.
     """
     template = environment().get_template("summary.html.j2")
+    code, code_hash = script("summary.js")
+    view = page_view(evaluation, printed, constants, method_title)
     return template.render(
-        page=page_view(evaluation, printed, constants, method_title),
+        page=in_notation(view, evaluation, constants, method_title),
         correction_headings=CORRECTION_HEADINGS,
         not_computed=NONE,
+        script=code,
+        script_hash=code_hash,
     )

@@ -7,7 +7,7 @@ from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
 from batchcal.report import uncertainty
 from batchcal.report.charts import difference_bar
 from batchcal.report.drawings import Bar
-from batchcal.report.words import NONE, against, aligned, date, fixed, place, plain, sentence
+from batchcal.report.words import NONE, against, aligned, date, figure, fixed, place, plain, sentence, several
 from batchcal.report.working import firing_anchor, sample_anchor
 from batchcal.terms import BASIS_NAMES, NET_BASES, NET_PREFIX, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
 
@@ -41,9 +41,15 @@ class SampleRow:
     """Beside each result its expanded uncertainty, or ""."""
     released: bool
     reason: str
+    net: tuple[tuple[str, str, str], ...]
+    """Basis, net value at constant pressure, and its expanded uncertainty or ""."""
     remarks: tuple[str, ...]
     where: str
     anchor: str
+    rank: int
+    """Weight of the decision, for putting samples in order."""
+    relative: str
+    """Difference over limit, for the same, "" where the two are not both known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +82,11 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     settings = evaluation.settings
     bases = _bases(evaluation)
     ordered = sorted(evaluation.samples, key=lambda sample: -sample.decision.rank)
-    results = _results(ordered, bases, printed)
+    factor = settings.report_unit_factor
+    results = _results(ordered, bases, printed, factor)
     spreads = [
-        tuple(uncertainty.spread(sample.uncertainty.get(basis), printed) for basis in bases) for sample in ordered
+        tuple(uncertainty.spread(sample.uncertainty.get(basis), printed, factor) for basis in bases)
+        for sample in ordered
     ]
     rows = _said_once(
         [
@@ -142,11 +150,11 @@ def _bases(evaluation: Evaluation) -> tuple[Basis, ...]:
 
 
 def _results(
-    samples: list[SampleResult], bases: tuple[Basis, ...], printed: Callable[[float], str]
+    samples: list[SampleResult], bases: tuple[Basis, ...], printed: Callable[[float], str], factor: float
 ) -> list[tuple[str, ...]]:
     def shown(sample: SampleResult, basis: Basis) -> str:
         value = sample.gross_J_per_g.get(basis)
-        return NONE if value is None else printed(value)
+        return NONE if value is None else figure(printed(value), value / factor)
 
     columns = [aligned([shown(sample, basis) for sample in samples]) for basis in bases]
     return [tuple(column[index] for column in columns) for index in range(len(samples))]
@@ -162,9 +170,11 @@ def _row(
 ) -> SampleRow:
     difference, limit = sample.range_J_per_g, sample.limit_J_per_g
     if difference is not None and limit is not None:
-        compared = " of ".join(against(difference, limit))
+        texts = against(difference, limit)
+        compared: str = several(" of ".join(texts), texts, " of ")
     else:
-        compared = NONE if difference is None else f"{fixed(difference, 1)}, no limit"
+        alone = fixed(difference, 1)
+        compared = alone if difference is None else several(f"{alone}, no limit", [alone, "no limit"], ", ")
     released = sample.decision is Decision.READY
     return SampleRow(
         sample=sample.sample,
@@ -178,9 +188,12 @@ def _row(
         spreads=spreads,
         released=released,
         reason=sentence(sample.reason.removeprefix(f"Sample {sample.sample}: ")),
-        remarks=(*_remarks(sample, settings), *_net(sample, printed)),
+        net=_net(sample, printed, settings.report_unit_factor),
+        remarks=(*_remarks(sample, settings), *(sample.net.notes if sample.net.known else ())),
         where=place(sample.row.place) if sample.row else "not on Samples",
         anchor=sample_anchor(sample.sample),
+        rank=sample.decision.rank,
+        relative="" if difference is None or not limit else f"{difference / limit:.6g}",
     )
 
 
@@ -225,17 +238,17 @@ def _remarks(sample: SampleResult, settings: Settings) -> tuple[str, ...]:
     return tuple([sentence(remarks[0]).removesuffix("."), *remarks[1:]] if remarks else [])
 
 
-def _net(sample: SampleResult, printed: Callable[[float], str]) -> tuple[str, ...]:
-    """Return the net values at constant pressure with what they rest on; nothing where there are none."""
-    values = [
-        f"{BASIS_NAMES[basis]} {printed(value)} "
-        f"{uncertainty.spread(sample.uncertainty.get(f'{NET_PREFIX}{basis}'), printed)}".rstrip()
+def _net(sample: SampleResult, printed: Callable[[float], str], factor: float) -> tuple[tuple[str, str, str], ...]:
+    """Return the net values at constant pressure, each with its basis and uncertainty."""
+    return tuple(
+        (
+            BASIS_NAMES[basis],
+            figure(printed(value), value / factor),
+            uncertainty.spread(sample.uncertainty.get(f"{NET_PREFIX}{basis}"), printed, factor),
+        )
         for basis, value in sample.net.constant_pressure.items()
         if value is not None
-    ]
-    if not values:
-        return ()
-    return (f"net at constant pressure: {', '.join(values)}", *sample.net.notes)
+    )
 
 
 def net_in_words(samples: Sequence[SampleResult]) -> str:

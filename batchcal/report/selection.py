@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from batchcal.model import Evaluation, FiringResult, SampleResult
-from batchcal.report.words import counted, date, joined, sentence
+from batchcal.report.words import counted, date, joined, rows, sentence
 from batchcal.terms import Decision, Purpose
 
 ALL_SHOWN = 60
@@ -36,6 +36,7 @@ class OlderRow:
     decision: Decision
     samples: str
     reason: str
+    where: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,18 +109,25 @@ def _note(evaluation: Evaluation, shown: Evaluation, older: Sequence[SampleResul
 def _older(samples: Sequence[SampleResult], days: dict[str, dt.date | None]) -> Iterable[OlderRow]:
     """Yield those that are not plainly ready by reason, weightiest first, then the ready ones by day, newest first."""
     waiting: dict[tuple[int, str, str], list[SampleResult]] = {}
-    ready: dict[dt.date, list[str]] = {}
+    ready: dict[dt.date, list[SampleResult]] = {}
     for sample in samples:
         if sample.decision is Decision.READY and not sample.released_over:
-            ready.setdefault(days[sample.sample] or dt.date.min, []).append(sample.sample)
+            ready.setdefault(days[sample.sample] or dt.date.min, []).append(sample)
         else:
             reason = sentence(sample.why.removeprefix(f"Sample {sample.sample}: "))
             waiting.setdefault((-sample.decision.rank, sample.decision, reason), []).append(sample)
     for (_, _, reason), group in sorted(waiting.items(), key=lambda item: item[0][0]):
         day = max((day for day in (days[sample.sample] for sample in group) if day is not None), default=None)
-        yield OlderRow(date(day), group[0].decision, joined(sample.sample for sample in group), reason)
-    for day, names in sorted(ready.items(), reverse=True):
-        yield OlderRow(date(None if day == dt.date.min else day), Decision.READY, _named(names), "")
+        names = joined(sample.sample for sample in group)
+        yield OlderRow(date(day), group[0].decision, names, reason, _where(group))
+    for day, group in sorted(ready.items(), reverse=True):
+        named = _named([sample.sample for sample in group])
+        yield OlderRow(date(None if day == dt.date.min else day), Decision.READY, named, "", _where(group))
+
+
+def _where(samples: Iterable[SampleResult]) -> str:
+    """Return the rows of Samples, those that follow one another gathered."""
+    return joined(rows(sample.row.place for sample in samples if sample.row is not None))
 
 
 def _named(names: Sequence[str]) -> str:

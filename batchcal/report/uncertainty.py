@@ -3,13 +3,19 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from batchcal.model import SampleResult, Uncertainty
-from batchcal.report.words import joined, plain, sentence
+from batchcal.report.words import Figure, figure, joined, plain, sentence
 from batchcal.terms import VALUE_NAMES
 
 
-def spread(entry: Uncertainty | None, printed: Callable[[float], str]) -> str:
-    """Return the expanded uncertainty as it stands beside its value, or "" where it is not known in full."""
-    return "" if entry is None or not entry.complete else f"± {printed(entry.expanded_J_per_g)}"
+def spread(entry: Uncertainty | None, printed: Callable[[float], str], factor: float) -> str:
+    """Return the expanded uncertainty as it stands beside its value, or "" where it is not known in full.
+
+    ``factor`` is the J/g in one report unit.
+    """
+    if entry is None or not entry.complete:
+        return ""
+    found = figure(printed(entry.expanded_J_per_g), entry.expanded_J_per_g / factor)
+    return Figure(f"± {found}", found.number, f"± {found.full}" if found.full else "")
 
 
 def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -13,7 +13,7 @@ from batchcal.report.curves import CurvesView, curves_view
 from batchcal.report.release import ChangesView, changes_view
 from batchcal.report.samples import SamplesView, net_in_words, samples_view
 from batchcal.report.selection import OlderRow, select
-from batchcal.report.words import aligned, counted, date, fixed, joined, place, places, plain
+from batchcal.report.words import aligned, at, counted, date, fixed, joined, place, places, plain
 from batchcal.terms import AcidScheme, Decision, FiringState
 
 Printed = Callable[[float], str]
@@ -26,7 +26,7 @@ STANDING_CAUTION = (
 
 FOLDED = (
     "On paper only opened parts appear. Settings and constants stand in the results workbook as well, on Record, and "
-    "the corrections beside each row."
+    "the corrections beside each row, every figure unrounded."
 )
 
 DECISION_WORDS = {
@@ -351,11 +351,12 @@ def _resolution(evaluation: Evaluation) -> str:
     worth = evaluation.resolution
     if worth is None:
         return "What one step of the temperature reading is worth could not be worked out from this workbook."
-    origin = "as Setup says" if worth.from_setup else "taken from the decimals typed"
+    step = evaluation.settings.reading_resolution
+    origin = step.cell or "as Setup says" if worth.from_setup and step else "taken from the decimals typed"
     text = (
         f"One step of the reading ({plain(worth.step_K)} K, {origin}) is worth "
         f"{fixed(worth.worth_J_per_g, 0 if worth.worth_J_per_g >= 10 else 1)} J/g at "
         f"{fixed(worth.heat_capacity_J_per_K, 0)} J/K and {fixed(worth.mass_g, 2)} g"
     )
     limit = evaluation.settings.repeatability_limit
-    return f"{text}; the repeatability limit is {plain(limit.value)} J/g." if limit else f"{text}."
+    return f"{text}; the repeatability limit is {plain(limit.value)} J/g{at(limit)}." if limit else f"{text}."

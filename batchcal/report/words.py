@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
+from batchcal.model import Quantity
 from batchcal.runs import runs
 
 NONE = "–"
@@ -16,6 +17,46 @@ FIGURE_SPACE = "\N{FIGURE SPACE}"
 PUNCTUATION_SPACE = "\N{PUNCTUATION SPACE}"
 
 
+class Figure(str):
+    """A figure as it is printed, which knows what was rounded to it.
+
+    ``number`` is the unrounded number as a program reads it; ``full`` is the same for people, "" where nothing was
+    rounded away, and holds every number where the text holds several.
+    """
+
+    __slots__ = ("full", "number")
+
+    def __new__(cls, text: str, number: str = "", full: str = "") -> "Figure":
+        """Return the text with what was rounded to it."""
+        made = super().__new__(cls, text)
+        made.number = number
+        made.full = full
+        return made
+
+    number: str
+    full: str
+
+
+class Name(str):
+    """A text that names something, such as a firing: it holds no figure, whatever its digits."""
+
+    __slots__ = ()
+
+
+def figure(text: str, value: float) -> Figure:
+    """Return ``text`` as the printed figure of ``value``."""
+    number = repr(float(value)).removesuffix(".0")
+    same = text.strip(f"± +{FIGURE_SPACE}{PUNCTUATION_SPACE}").replace(MINUS, "-") == number
+    return Figure(text, number, "" if same else number.replace("-", MINUS))
+
+
+def several(text: str, figures: Sequence[str], between: str) -> Figure:
+    """Return a text of several figures, unrounded with ``between`` standing between them."""
+    rounded = any(getattr(one, "full", "") for one in figures)
+    full = between.join(getattr(one, "full", "") or str(one) for one in figures)
+    return Figure(text, getattr(figures[0], "number", ""), full if rounded else "")
+
+
 def fixed(value: float | None, decimals: int, *, sign: bool = False) -> str:
     """Return ``value`` with this many decimals, with a true minus sign, and without a sign before a zero."""
     if value is None:
@@ -24,8 +65,8 @@ def fixed(value: float | None, decimals: int, *, sign: bool = False) -> str:
     negative = text.startswith("-")
     digits = text.removeprefix("-")
     if not any(digit in "123456789" for digit in digits):
-        return digits
-    return MINUS + digits if negative else ("+" + digits if sign else digits)
+        return figure(digits, value)
+    return figure(MINUS + digits if negative else ("+" + digits if sign else digits), value)
 
 
 def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str]:
@@ -42,7 +83,9 @@ def against(value: float, limit: float, decimals: int = 1) -> tuple[str, str]:
 
 def plain(value: float) -> str:
     """Return a setting or constant with the digits it needs and no more."""
-    return fixed(value, 0) if value == int(value) and abs(value) < 1e9 else f"{value:.10g}".replace("-", MINUS)
+    if value == int(value) and abs(value) < 1e9:
+        return fixed(value, 0)
+    return figure(f"{value:.10g}".replace("-", MINUS), value)
 
 
 def aligned(texts: Sequence[str]) -> list[str]:
@@ -52,7 +95,11 @@ def aligned(texts: Sequence[str]) -> list[str]:
     if longest == 0:
         return list(texts)
     return [
-        text + ("" if "." in text or not _is_number(text) else PUNCTUATION_SPACE) + FIGURE_SPACE * (longest - tail)
+        Figure(
+            text + ("" if "." in text else PUNCTUATION_SPACE) + FIGURE_SPACE * (longest - tail),
+            getattr(text, "number", ""),
+            getattr(text, "full", ""),
+        )
         if _is_number(text)
         else text
         for text, tail in zip(texts, tails, strict=True)
@@ -66,6 +113,11 @@ def _is_number(text: str) -> bool:
 def place(where: Place) -> str:
     """Return a row's address, e.g. "Runs row 14"."""
     return f"{where.sheet} row {where.row}"
+
+
+def at(quantity: Quantity | None) -> str:
+    """Return in brackets the cell of Setup that a quantity comes from, or ""."""
+    return "" if quantity is None or quantity.cell is None else f" ({quantity.cell})"
 
 
 def rows(wheres: Iterable[Place]) -> tuple[str, ...]:

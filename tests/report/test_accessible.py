@@ -16,20 +16,28 @@ from batchcal.cli import cli
 
 EXAMPLES = Path(__file__).parents[2] / "example_workbooks"
 RUN = """
+for (const one of [...document.querySelectorAll(".sort, [aria-pressed]")].slice(0, 3)) one.click();
+if ([...document.querySelectorAll("details")].some(part => !part.open)) {
+  [...document.querySelectorAll(".tools button")].at(-1)?.click();
+}
 axe.run(document, {resultTypes: ["violations"]}).then(found => {
   const dark = matchMedia("(prefers-color-scheme: dark)").matches;
+  const used = document.querySelectorAll("[aria-sort], [aria-pressed=true]").length;
   const short = found.violations.map(one => [one.id, one.impact, one.nodes.length, one.nodes[0].html.slice(0, 300),
                                              one.nodes[0].failureSummary]);
   document.title = "done";
   const said = document.createElement("pre");
-  said.textContent = "FOUND" + JSON.stringify([short, found.passes.length, dark]) + "END";
+  said.textContent = "FOUND" + JSON.stringify([short, found.passes.length, dark, used]) + "END";
   document.body.append(said);
 });
 """
 
 
 def violations(page: Path, *, dark: bool = False) -> tuple[list[list[str]], int]:
-    """Return what axe-core finds on a page, and how many of its rules the page passes; every part is opened."""
+    """Return what axe-core finds on a page, and how many of its rules the page passes.
+
+    Every part is opened, a table put in order and figures shown unrounded where the page has a script for it.
+    """
     script = importlib.resources.files("axe_core_python").joinpath("axe.min.js").read_text(encoding="utf-8")
     text = page.read_text(encoding="utf-8").replace("<details>", "<details open>")
     text = re.sub('<meta http-equiv="Content-Security-Policy"[^>]*>', "", text)
@@ -47,8 +55,9 @@ def violations(page: Path, *, dark: bool = False) -> tuple[list[list[str]], int]
     dumped = subprocess.run(command, check=True, capture_output=True, text=True, timeout=120).stdout
     found = re.search("FOUND(\\[.*\\])END", dumped, re.DOTALL)
     assert found is not None, dumped[-500:]
-    broken, passed, seen_dark = json.loads(html.unescape(found[1]))
+    broken, passed, seen_dark, in_use = json.loads(html.unescape(found[1]))
     assert seen_dark is dark
+    assert in_use == (2 if "<script>" in page.read_text(encoding="utf-8") else 0)
     return broken, passed
 
 

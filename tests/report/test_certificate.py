@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -71,7 +72,7 @@ class _Text(HTMLParser):
         self.scopes: list[str] = []
         self.tags: list[str] = []
         self._style = False
-        self.feed(page)
+        self.feed(re.sub(r'<span class="w">([^<]*)</span>', r"\1", page))  # it only keeps a date on one line
         self.text = " ".join(" ".join(self.words).split())
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:

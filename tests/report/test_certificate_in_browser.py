@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from test_certificate import certificate, complete, process
-from test_layout_in_browser import _dumped
+from test_layout_in_browser import dumped
 from test_printed_page import as_pdf, texts_of
 
 MEASURE = """
@@ -40,7 +40,7 @@ def test_nothing_runs_over(name: str, width: int, tmp_path: Path) -> None:
     certificate(log, tmp_path)
     page = (tmp_path / name).read_text(encoding="utf-8")
     assert ("Changed since the earlier set" in page) is (name == "day.summary.html")
-    found = _dumped(
+    found = dumped(
         f'<!doctype html><meta charset="utf-8"><body style="margin:0"><iframe style="width:{width}px;height:900px;'
         f'border:0"></iframe><template id="page">{html.escape(page)}</template><script>{MEASURE}</script>',
         tmp_path,

@@ -104,6 +104,47 @@ def test_heat_capacity_chart_is_linear_between_mean_and_two_sd(day: Evaluation) 
         assert drawn == pytest.approx(((value or 0.0) - mean) / (2 * sd), abs=0.01)
 
 
+def test_heat_capacity_stands_against_the_rise_between_the_same_lines(day: Evaluation) -> None:
+    series = day.series[0]
+    chart = charts.heat_capacity_chart(series, day.firings, "series-1")
+    assert chart is not None
+    assert chart.beside is not None
+    panel = chart.beside
+    assert chart.end < panel.left < panel.right == chart.frame.right
+    assert [mark.y for mark in panel.marks] == [mark.y for mark in chart.marks]
+    assert all(chart.frame.left < mark.x < chart.end for mark in chart.marks)
+    rises = [firing.corrected_rise_K or 0.0 for firing in day.firings if firing.name in series.firings]
+    one, other = panel.ticks[0], panel.ticks[-1]
+    per_K = (other.at - one.at) / (float(other.text) - float(one.text))
+    for mark, rise in zip(panel.marks, rises, strict=True):
+        assert mark.x == pytest.approx(one.at + per_K * (rise - float(one.text)), abs=0.2)
+        assert f"at {rise:.3f} K" in mark.words
+        assert "(Calibration row " in mark.words
+    assert panel.slope == ""
+    assert f"Corrected rises {min(rises):.3f} to {max(rises):.3f} K" in chart.description
+    assert [tick.text for tick in chart.days] == ["2026-02-03"]
+
+
+def test_a_heat_capacity_that_is_a_line_is_drawn_as_one(day: Evaluation) -> None:
+    mean, rises = day.series[0].heat_capacity_J_per_K, day.series[0].rise_range_K
+    assert mean is not None
+    assert rises is not None
+    middle = sum(rises) / 2
+    sloping = dataclasses.replace(day.series[0], slope_J_per_K2=5.0, mean_rise_K=middle)
+    chart = charts.heat_capacity_chart(sloping, day.firings, "series-1")
+    assert chart is not None
+    assert chart.beside is not None
+    ends = re.fullmatch(r"M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)", chart.beside.slope)
+    assert ends is not None
+    x0, y0, x1, y1 = (float(text) for text in ends.groups())
+    assert chart.beside.left < x0 < x1 < chart.beside.right
+    lines = {rule.text.split()[0]: rule.y for rule in chart.rules}
+    per_joule = (lines["mean"] - lines["+2"]) / (2 * (day.series[0].sd_J_per_K or 0.0))
+    used = [f.corrected_rise_K or 0.0 for f in day.firings if f.name in sloping.firings]
+    assert y0 - y1 == pytest.approx(per_joule * 5.0 * (max(used) - min(used)), abs=0.3)
+    assert "Sloping line: the heat capacity in use." in chart.caption
+
+
 @pytest.mark.parametrize(("value", "unit"), [(0.2, "%"), (0.002 * 26454.0, "J/g")])
 def test_check_chart_draws_the_limit_in_per_cent_of_the_certificate(value: float, unit: str) -> None:
     def change(entry: SetupEntry) -> SetupEntry:
@@ -134,7 +175,7 @@ def test_acid_chart_stacks_heats_in_proportion_and_marks_what_is_missing(day: Ev
     chart = charts.acid_chart(day)
     assert chart is not None
     per_joule = (chart.levels[0].at - chart.levels[1].at) / float(chart.levels[1].text)
-    shown = {column.words.split(":")[0].removeprefix("Firing "): column for column in chart.columns}
+    shown = {column.words.split(" (")[0].removeprefix("Firing "): column for column in chart.columns}
     for firing in day.firings:
         if firing.nitric_J is None:
             continue

@@ -77,7 +77,7 @@ def measured(page: str, folder: Path) -> dict[str, dict[str, Any]]:
     """Lay the page out at every width, on the screen and on paper, and return what the browser measured of each."""
     sides = {"screen": page, "paper": on_paper(page)}
     frames = [("screen", width) for width in WIDTHS] + [("paper", A4_WIDTH)]
-    return _dumped(
+    return dumped(
         '<!doctype html><meta charset="utf-8"><body style="margin:0">'
         + "".join(
             f'<iframe title="{side} {width}" data-page="{side}" style="width:{width}px;height:900px;border:0"></iframe>'
@@ -99,7 +99,7 @@ def assert_nothing_runs_over(page: str, folder: Path) -> None:
         assert measures["grey"] <= measures["cell"], f"{side}: what is said aside is larger than the text"
 
 
-def _dumped(document: str, folder: Path) -> dict[str, Any]:
+def dumped(document: str, folder: Path) -> dict[str, Any]:
     """Open a document in the browser and return what its script left between MEASURED and END."""
     browser = program("chromium", "chromium-browser", "google-chrome")
     file = folder / "frame.html"
@@ -165,7 +165,7 @@ def test_a_single_odd_curve_takes_the_whole_width(paper: bool, pages: dict[str, 
     figure = """const box = s => document.querySelector(s).getBoundingClientRect();
       document.body.textContent = "MEASURED" + JSON.stringify({figure: box(".odd figure").width,
       section: box("#curves").width, chart: box(".odd .chart").width, words: box(".odd figcaption").width}) + "END";"""
-    found = _dumped(page.replace(policy[0], "").replace("</body>", f"<script>{figure}</script></body>"), tmp_path)
+    found = dumped(page.replace(policy[0], "").replace("</body>", f"<script>{figure}</script></body>"), tmp_path)
     assert found["figure"] == pytest.approx(found["section"], abs=1)
     assert found["chart"] + found["words"] > 0.9 * found["section"]
 
@@ -176,7 +176,7 @@ def test_a_number_in_the_table_opens_its_working(tmp_path: Path) -> None:
     policy = re.search("<meta http-equiv[^>]*>", page)
     assert policy is not None
     page = page.replace(policy[0], "").replace("</body>", f"<script>{FOLLOW}</script></body>")
-    opened = _dumped(page, tmp_path)["opened"]
+    opened = dumped(page, tmp_path)["opened"]
     assert isinstance(opened, list)
     assert len(opened) == sum(1 + len(sample.firings) for sample in evaluation.samples)
     assert all(is_open and in_view for _, is_open, in_view in opened), opened

@@ -60,7 +60,9 @@ def test_in_detail_stand_what_is_not_ready_and_the_last_day(log: Evaluation, htm
 def test_every_sample_is_shown_or_counted_on_its_day(log: Evaluation) -> None:
     chosen = select(log)
     assert counted(chosen.older) + len(chosen.shown.samples) == SAMPLES
-    assert chosen.older[0] == OlderRow("2026-10-13", chosen.older[0].decision, "8: 047-1 to 047-8", "")
+    assert chosen.older[0] == OlderRow(
+        "2026-10-13", chosen.older[0].decision, "8: 047-1 to 047-8", "", "Samples rows 370 to 377"
+    )
     assert [row.day for row in chosen.older] == sorted((row.day for row in chosen.older), reverse=True)
     by_day = {row.day: row.samples for row in chosen.older}
     assert by_day["2026-10-07"] == "7: 041-2 to 041-8"  # its first is not ready and stands in detail

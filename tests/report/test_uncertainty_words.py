@@ -15,9 +15,9 @@ def printed(value: float) -> str:
 
 
 def test_a_figure_stands_beside_a_value_only_where_nothing_is_missing() -> None:
-    assert words.spread(entry(), printed) == "± 10"
-    assert words.spread(entry("Balance standard uncertainty"), printed) == ""
-    assert words.spread(None, printed) == ""
+    assert words.spread(entry(), printed, 1.0) == "± 10"
+    assert words.spread(entry("Balance standard uncertainty"), printed, 1.0) == ""
+    assert words.spread(None, printed, 1.0) == ""
 
 
 def test_the_sum_is_said_as_it_is_worked_out() -> None:

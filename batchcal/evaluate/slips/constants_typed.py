@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from batchcal import reference, units
 from batchcal.evaluate import fitting, wording
-from batchcal.evaluate.settings import item_name
+from batchcal.evaluate.setup_reader import item_name
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics, weighing
 from batchcal.items import SETUP_ITEMS_BY_KEY
