@@ -3,7 +3,7 @@
 import contextlib
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from batchcal import findings, reference
@@ -21,6 +21,8 @@ _NEEDS = {
     Basis.DRY_ASH_FREE: ("moisture_analysis", "ash"),
 }
 
+_PLACES = {basis: place for place, basis in enumerate(Basis)}
+
 COVERAGE = 2.0
 """Two moistures are one within so many combined standard uncertainties; common practice, no source."""
 
@@ -36,19 +38,29 @@ class Contents:
     ash_ad: float | None = None
     sulphur_ad: float | None = None
     found: list[Finding] = field(default_factory=list)
+    given: Mapping[str, float] = field(default_factory=dict)
+    """The contents (%) of its row, each on the basis that the row names."""
 
     def value_on(self, basis: Basis, gross_ad_J_per_g: float) -> float | None:
         """Return a gross calorific value on another basis, or None where a content it needs is not known."""
-        moisture, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
         if basis is Basis.AS_ANALYSED:
             return gross_ad_J_per_g
-        if moisture is None:
-            return None
         if basis is Basis.DRY:
-            return bases.dry_from_as_analysed(gross_ad_J_per_g, moisture)
-        if basis is Basis.AS_RECEIVED:
-            return None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total)
-        return None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash)
+            moisture = self.moisture_analysis
+            return None if moisture is None else bases.dry_from_as_analysed(gross_ad_J_per_g, moisture)
+        return self.on_every_basis(gross_ad_J_per_g)[_PLACES[basis]]
+
+    def on_every_basis(self, gross_ad_J_per_g: float) -> tuple[float | None, ...]:
+        """Return a gross calorific value on each basis, in the order of ``Basis``."""
+        moisture, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+        if moisture is None:
+            return gross_ad_J_per_g, None, None, None
+        return (
+            gross_ad_J_per_g,
+            bases.dry_from_as_analysed(gross_ad_J_per_g, moisture),
+            None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total),
+            None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash),
+        )
 
     def to_dry(self, value: float, basis: Basis) -> float | None:
         """Return a content (%) given on ``basis`` on the dry basis, or None where what that needs is not known."""
@@ -63,28 +75,32 @@ class Contents:
 
     def on_dry(self, name: str) -> float | None:
         """Return a content of the sample on the dry basis (%), or None where it is not known."""
-        if self.row is None or name not in self.row.contents:
+        if self.row is None or name not in self.given:
             return None
-        basis, value = self.row.bases.get(name), self.row.contents[name]
+        basis, value = self.row.bases.get(name), self.given[name]
         if value == 0:
             return 0.0
         return None if basis is None else self.to_dry(value, basis)
 
-    def moved(self, name: str, by: float) -> "Contents":
-        """Return these contents with one of them larger by ``by`` %, and the ash as analysed that follows."""
-        row = self.row
-        analysis, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+    def moved(self, name: str, by: float) -> "Contents | None":
+        """Return these contents with one of them larger by ``by`` %, and the ash as analysed that follows.
+
+        None where that content is not known.
+        """
+        analysis, total, ash, given = self.moisture_analysis, self.moisture_total, self.ash_ad, self.given
         if name == "moisture_analysis" and analysis is not None:
             analysis += by
         elif name == "moisture_total" and total is not None:
             total += by
-        elif row is not None and name in row.contents:
-            row = replace(row, contents={**row.contents, name: row.contents[name] + by})
-        basis = None if row is None else row.bases.get("ash")
-        if row is not None and ash is not None and basis is not None:
+        elif name in given:
+            given = {**given, name: given[name] + by}
+        else:
+            return None
+        basis = None if self.row is None else self.row.bases.get("ash")
+        if ash is not None and basis is not None:
             with contextlib.suppress(ValueError):  # no ash is no ash on every basis, whatever moisture is missing
-                ash = bases.to_as_analysed(row.contents["ash"], basis, analysis, total, None)
-        return replace(self, row=row, moisture_analysis=analysis, moisture_total=total, ash_ad=ash)
+                ash = bases.to_as_analysed(given["ash"], basis, analysis, total, None)
+        return Contents(self.sample, self.row, analysis, total, ash, self.sulphur_ad, self.found, given)
 
     def add(self, code: str, column: str | None = None, **details: Any) -> None:
         """Add a finding about this sample, at a cell of its row where it has one."""
@@ -140,6 +156,7 @@ def unfired(batch: Batch, fired: Collection[str]) -> list[Finding]:
 
 
 def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool) -> None:
+    entry.given = row.contents
     entry.moisture_analysis = row.moisture_analysis
     entry.moisture_total = row.moisture_total
     _compare_moistures(entry, row, settings)
