@@ -121,7 +121,9 @@ def process_workbook(
     """
     earlier, remarks = _there(path.name, outputs, force=force)
     source, batch = read_log(path, columns)
-    return _write(source, evaluate(batch, method), outputs, remarks, earlier=earlier, certificate=certificate)
+    package, evaluation = _ready(source, evaluate(batch, method), outputs, earlier=earlier)
+    del source, batch  # all cells of the workbook, while the outputs need much memory themselves
+    return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
 
 def write_evaluation(
@@ -129,7 +131,8 @@ def write_evaluation(
 ) -> Done:
     """Write the outputs of an evaluation of ``source``, as :func:`process_workbook` does, and raise what it raises."""
     earlier, remarks = _there(source.name, outputs, force=force)
-    return _write(source, evaluation, outputs, remarks, earlier=earlier, certificate=certificate)
+    package, evaluation = _ready(source, evaluation, outputs, earlier=earlier)
+    return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
 
 def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[str]]:
@@ -146,19 +149,9 @@ def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[st
     return state.kind != "absent", remarks
 
 
-def _write(
-    source: Source,
-    evaluation: Evaluation,
-    outputs: OutputSet,
-    remarks: list[str],
-    *,
-    earlier: bool,
-    certificate: bool,
-) -> Done:
-    from batchcal.report.page import summary_page
-    from batchcal.report.results import results_json
+def _ready(source: Source, evaluation: Evaluation, outputs: OutputSet, *, earlier: bool) -> tuple[bytes, Evaluation]:
+    """Return the package that carries the results, and the evaluation that knows what else was read of it."""
     from batchcal.workbook.values import workbook_of_values
-    from batchcal.workbook.writer import results_workbook
 
     package = source.data
     if not is_package(package):
@@ -167,13 +160,23 @@ def _write(
     evaluation = replace(evaluation, sheets=last_columns(source.grids))
     if earlier:
         evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
+    return package, evaluation
+
+
+def _write(
+    package: bytes, evaluation: Evaluation, outputs: OutputSet, remarks: list[str], *, certificate: bool
+) -> Done:
+    from batchcal.report.page import summary_page
+    from batchcal.report.results import results_json
+    from batchcal.workbook.writer import results_workbook
+
     printed = printer(evaluation.settings)
     evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
     constants = constants_used(evaluation.settings)
     workbook = results_workbook(package, evaluation, printed, constants)
     page = summary_page(evaluation, printed, constants)
     if evaluation.release.issued is not None:
-        remarks.append(f"{source.name}: {evaluation.release.words}")
+        remarks.append(f"{evaluation.batch.file_name}: {evaluation.release.words}")
     outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes), written)
     return Done(evaluation, outputs, tuple(remarks), tuple(missing))
 

@@ -287,19 +287,18 @@ def _out_of_band(titres: Sequence[Titre]) -> Iterator[Slip]:
     groups: dict[str, list[Titre]] = {}
     for titre in titres:
         groups.setdefault(titre.sample, []).append(titre)
-    beside = {
-        id(titre): statistics.median([nitric[id(other)] for other in members if other is not titre])
-        for members in groups.values()
-        for titre in members
-        if len(members) > 1
-    }
+    beside: dict[int, float] = {}
+    for members in groups.values():
+        found = [nitric[id(titre)] for titre in members]
+        for index, titre in enumerate(members if len(members) > 1 else ()):
+            beside[id(titre)] = statistics.median([*found[:index], *found[index + 1 :]])
     rests = [nitric[key] - value for key, value in beside.items()]
     off_beside = max(BAND * (spread(rests)[1] if len(rests) >= FEWEST_BAND else sd), LEAST_OFF_MMOL)
     for sample, members in groups.items():
-        ordered = sorted(members, key=lambda titre: abs(nitric[id(titre)] - middle))
-        furthest, value = ordered[-1], nitric[id(ordered[-1])]
-        if abs(value - middle) <= off:
+        if all(abs(nitric[id(titre)] - middle) <= off for titre in members):
             continue
+        furthest = max(reversed(members), key=lambda titre: abs(nitric[id(titre)] - middle))
+        value = nitric[id(furthest)]
         others = beside.get(id(furthest), value)
         if abs(value - others) > off_beside:
             whose = "benzoic acid" if not sample else "this sample"
