@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from batchcal import reference
-from batchcal.earlier import read_earlier
 from batchcal.errors import UsageError, WorkbookError
 from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
@@ -159,6 +158,8 @@ def _ready(source: Source, evaluation: Evaluation, outputs: OutputSet, *, earlie
         package = workbook_of_values(source.grids, source.name)
     evaluation = replace(evaluation, sheets=last_columns(source.grids))
     if earlier:
+        from batchcal.earlier import read_earlier
+
         evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
     return package, evaluation
 
@@ -188,15 +189,17 @@ def _certificate(
 
     Raises UsageError where a certificate of an earlier set would be left beside results that it does not belong to.
     """
-    from batchcal.report.certificate import certificate, certificate_page
-
     made: Certificate | None = None
     missing: list[str] = []
     if wanted:
+        from batchcal.report.certificate import certificate
+
         method = evaluation.settings.method
         made, missing = certificate(evaluation, printed, reference.method(method).title if method else "")
     issued = evaluation.release.issued
     if made is not None and issued is not None:
+        from batchcal.report.certificate import certificate_page
+
         release = replace(evaluation.release, issued=replace(issued, certificate=made.content_sha256))
         return replace(evaluation, release=release), certificate_page(made).encode(), []
     if os.path.lexists(outputs.certificate):

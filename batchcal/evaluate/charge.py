@@ -132,9 +132,15 @@ def rise(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
     return value
 
 
+_LIMITS = {
+    name: (reference.constant(f"{name}-lowest"), reference.constant(f"{name}-highest"))
+    for name in ("sample-mass", "rise")
+}
+
+
 def _problem(value: float, limits: str) -> str:
     """Return why a value cannot be right by the limits of plausibility of that name, or ""."""
-    low, high = reference.constant(f"{limits}-lowest"), reference.constant(f"{limits}-highest")
+    low, high = _LIMITS[limits]
     if value <= 0:
         return "it must be above zero"
     if not low.value <= value <= high.value:

@@ -157,7 +157,7 @@ class Budgets:
         parts = partial(self._parts, contents, counted, gross_ad_J_per_g)
         made: dict[str, Uncertainty] = {}
         for name, by in slopes(contents, gross_ad_J_per_g, self._settings).items():
-            carried, missing = self._carried(budget, by), self._missing(budget, by)
+            carried, missing = self._carried(budget, by)
             if name.startswith(NET_PREFIX):
                 missing += assumed
             standards = [part.standard for part in carried]
@@ -174,7 +174,8 @@ class Budgets:
         if budget is None:
             return ()
         by = slopes(contents, gross_ad_J_per_g, self._settings)[value]
-        return tuple(Contribution(part.name, part.standard, part.note()) for part in self._carried(budget, by))
+        parts, _ = self._carried(budget, by)
+        return tuple(Contribution(part.name, part.standard, part.note()) for part in parts)
 
     def _budget(self, contents: Contents, counted: Sequence[FiringResult]) -> _Budget | None:
         """Return the contributions to the value as analysed; None where there are none or a firing lacks a figure."""
@@ -187,25 +188,21 @@ class Budgets:
         _own(budget, firings, contents, self._settings, self._seen)
         return budget if budget.parts else None
 
-    def _carried(self, budget: _Budget, by: Slopes) -> list[_Part]:
-        """Return the contributions to one value, given how it changes."""
+    def _carried(self, budget: _Budget, by: Slopes) -> tuple[list[_Part], list[str]]:
+        """Return the contributions to one value, given how it changes, and what is missing."""
         factor = abs(by.gross)
         parts = [_Part(name, factor * standard, note) for name, standard, note in budget.parts]
+        missing = list(budget.missing)
         for stated, slope in zip(self._stated, by.contents, strict=True):
             change = abs(slope)
-            if change >= NOTHING and stated.percent is not None:
+            if change < NOTHING:
+                continue
+            if stated.percent is None:
+                missing.append(f"{stated.item} standard uncertainty")
+            else:
                 words = partial(_of_mass, stated.percent, change)
                 parts.append(_Part(stated.name, change * stated.percent.value, words))
-        return parts
-
-    def _missing(self, budget: _Budget, by: Slopes) -> list[str]:
-        """Return what is missing from the uncertainty of one value."""
-        lacking = [
-            f"{stated.item} standard uncertainty"
-            for stated, slope in zip(self._stated, by.contents, strict=True)
-            if stated.percent is None and abs(slope) >= NOTHING
-        ]
-        return [*budget.missing, *lacking]
+        return parts, missing
 
     def _once(self, missing: list[str]) -> tuple[str, ...]:
         """Return what is missing, each once; the same tuple for samples that lack the same."""

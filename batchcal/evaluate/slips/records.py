@@ -84,6 +84,8 @@ def _label(row: FiringRow) -> str:
 
 
 def _is_mean(text: str) -> bool:
+    if text.isascii() and not text.strip("0123456789"):  # most are numbers
+        return False
     words = re.findall(r"[^\W\d_]+", unicodedata.normalize("NFKC", text).casefold())
     return bool(words) and MEANS.fullmatch(words[0]) is not None
 
