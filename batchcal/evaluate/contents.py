@@ -21,6 +21,8 @@ _NEEDS = {
     Basis.DRY_ASH_FREE: ("moisture_analysis", "ash"),
 }
 
+_MISSING = {"moisture_analysis": "moisture-missing", "moisture_total": "total-moisture-missing", "ash": "ash-missing"}
+
 _PLACES = {basis: place for place, basis in enumerate(Basis)}
 
 COVERAGE = 2.0
@@ -124,7 +126,7 @@ def read_contents(
             twice[row.sample] = row
         elif row.sample:
             rows[row.sample] = row
-    contents = {}
+    needed, contents = _needed(settings), {}
     for sample, firing in fired.items():
         entry = Contents(sample)
         contents[sample] = entry
@@ -133,7 +135,7 @@ def read_contents(
             entry.found.append(twice[sample].place.finding("sample-listed-twice", "sample", sample=sample, other=other))
         elif sample in rows:
             entry.row = rows[sample]
-            _fill(entry, rows[sample], settings, sulphur=sulphur)
+            _fill(entry, rows[sample], settings, needed, sulphur=sulphur)
         elif batch.has("samples"):
             hint = nearest(sample, list(rows))
             entry.found.append(
@@ -142,7 +144,7 @@ def read_contents(
         else:
             if sulphur:
                 entry.add("sulphur-missing", scheme=settings.acid_scheme)
-            _missing_for_bases(entry, settings)
+            _missing_for_bases(entry, needed)
     return contents
 
 
@@ -155,7 +157,7 @@ def unfired(batch: Batch, fired: Collection[str]) -> list[Finding]:
     ]
 
 
-def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool) -> None:
+def _fill(entry: Contents, row: SampleRow, settings: Settings, needed: Mapping[str, str], *, sulphur: bool) -> None:
     entry.given = row.contents
     entry.moisture_analysis = row.moisture_analysis
     entry.moisture_total = row.moisture_total
@@ -168,7 +170,7 @@ def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool)
         _fill_sulphur(entry, row, settings)
     elif "sulphur" in row.contents:
         entry.sulphur_ad = _as_analysed(entry, row, "sulphur", speak=False)
-    _missing_for_bases(entry, settings)
+    _missing_for_bases(entry, needed)
 
 
 def _fill_sulphur(entry: Contents, row: SampleRow, settings: Settings) -> None:
@@ -250,22 +252,26 @@ def _check_rest(entry: Contents, settings: Settings) -> None:
         entry.ash_ad = None
 
 
-def _missing_for_bases(entry: Contents, settings: Settings) -> None:
-    """Say what is missing for the comparison and for the required bases, each content once."""
-    row = entry.row
-    unreadable = row.unreadable if row is not None else frozenset()
+def _needed(settings: Settings) -> dict[str, str]:
+    """Return the contents that the comparison and the required bases need, each with what it is needed for."""
     wanted = {
         basis: f"the {'comparison on the dry basis' if basis is settings.comparison_basis else f'value {basis}'}"
         for basis in (*settings.bases_required, settings.comparison_basis)
         if basis in _NEEDS
     }
-    needed = {name: what for basis, what in wanted.items() if basis is not None for name in _NEEDS[basis]}
-    given = {
-        "moisture_analysis": row is not None and row.moisture_analysis is not None,
-        "moisture_total": row is not None and row.moisture_total is not None,
-        "ash": row is not None and "ash" in row.contents,
-    }
-    codes = {"moisture_analysis": "moisture-missing", "moisture_total": "total-moisture-missing", "ash": "ash-missing"}
-    for name, code in codes.items():
-        if name in needed and not given[name] and name not in unreadable:
-            entry.add(code, name, what=needed[name])
+    return {name: what for basis, what in wanted.items() if basis is not None for name in _NEEDS[basis]}
+
+
+def _missing_for_bases(entry: Contents, needed: Mapping[str, str]) -> None:
+    """Say what is missing of the contents that are needed, each once."""
+    row = entry.row
+    for name, code in _MISSING.items():
+        if name not in needed or (row is not None and (name in row.unreadable or _is_given(row, name))):
+            continue
+        entry.add(code, name, what=needed[name])
+
+
+def _is_given(row: SampleRow, name: str) -> bool:
+    if name == "moisture_analysis":
+        return row.moisture_analysis is not None
+    return row.moisture_total is not None if name == "moisture_total" else name in row.contents
