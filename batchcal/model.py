@@ -6,7 +6,7 @@ No arithmetic lives here. Units are in the field names; None stands where nothin
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from batchcal.advice import CalibrationComparison, CheckPower, PlannedFiring
@@ -300,10 +300,16 @@ class Uncertainty:
     value: str
     standard_J_per_g: float
     coverage_factor: float
-    contributions: tuple[Contribution, ...]
+    parts: Callable[[str], tuple[Contribution, ...]] = field(repr=False, compare=False)
+    """Works out the contributions to a value of the sample; of a long log hardly any are looked at."""
     missing: tuple[str, ...] = ()
     advice: str = ""
     """What weighs most, and what would make it smaller."""
+
+    @property
+    def contributions(self) -> tuple[Contribution, ...]:
+        """What contributes to it, worked out anew each time."""
+        return self.parts(self.value)
 
     @property
     def expanded_J_per_g(self) -> float:

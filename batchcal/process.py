@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from batchcal import reference
-from batchcal.earlier import read_earlier
 from batchcal.errors import UsageError, WorkbookError
 from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
@@ -121,7 +120,9 @@ def process_workbook(
     """
     earlier, remarks = _there(path.name, outputs, force=force)
     source, batch = read_log(path, columns)
-    return _write(source, evaluate(batch, method), outputs, remarks, earlier=earlier, certificate=certificate)
+    package, evaluation = _ready(source, evaluate(batch, method), outputs, earlier=earlier)
+    del source, batch  # all cells of the workbook, while the outputs need much memory themselves
+    return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
 
 def write_evaluation(
@@ -129,7 +130,8 @@ def write_evaluation(
 ) -> Done:
     """Write the outputs of an evaluation of ``source``, as :func:`process_workbook` does, and raise what it raises."""
     earlier, remarks = _there(source.name, outputs, force=force)
-    return _write(source, evaluation, outputs, remarks, earlier=earlier, certificate=certificate)
+    package, evaluation = _ready(source, evaluation, outputs, earlier=earlier)
+    return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
 
 def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[str]]:
@@ -146,19 +148,9 @@ def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[st
     return state.kind != "absent", remarks
 
 
-def _write(
-    source: Source,
-    evaluation: Evaluation,
-    outputs: OutputSet,
-    remarks: list[str],
-    *,
-    earlier: bool,
-    certificate: bool,
-) -> Done:
-    from batchcal.report.page import summary_page
-    from batchcal.report.results import results_json
+def _ready(source: Source, evaluation: Evaluation, outputs: OutputSet, *, earlier: bool) -> tuple[bytes, Evaluation]:
+    """Return the package that carries the results, and the evaluation that knows what else was read of it."""
     from batchcal.workbook.values import workbook_of_values
-    from batchcal.workbook.writer import results_workbook
 
     package = source.data
     if not is_package(package):
@@ -166,14 +158,26 @@ def _write(
         package = workbook_of_values(source.grids, source.name)
     evaluation = replace(evaluation, sheets=last_columns(source.grids))
     if earlier:
+        from batchcal.earlier import read_earlier
+
         evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
+    return package, evaluation
+
+
+def _write(
+    package: bytes, evaluation: Evaluation, outputs: OutputSet, remarks: list[str], *, certificate: bool
+) -> Done:
+    from batchcal.report.page import summary_page
+    from batchcal.report.results import results_json
+    from batchcal.workbook.writer import results_workbook
+
     printed = printer(evaluation.settings)
     evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
     constants = constants_used(evaluation.settings)
     workbook = results_workbook(package, evaluation, printed, constants)
     page = summary_page(evaluation, printed, constants)
     if evaluation.release.issued is not None:
-        remarks.append(f"{source.name}: {evaluation.release.words}")
+        remarks.append(f"{evaluation.batch.file_name}: {evaluation.release.words}")
     outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes), written)
     return Done(evaluation, outputs, tuple(remarks), tuple(missing))
 
@@ -185,15 +189,17 @@ def _certificate(
 
     Raises UsageError where a certificate of an earlier set would be left beside results that it does not belong to.
     """
-    from batchcal.report.certificate import certificate, certificate_page
-
     made: Certificate | None = None
     missing: list[str] = []
     if wanted:
+        from batchcal.report.certificate import certificate
+
         method = evaluation.settings.method
         made, missing = certificate(evaluation, printed, reference.method(method).title if method else "")
     issued = evaluation.release.issued
     if made is not None and issued is not None:
+        from batchcal.report.certificate import certificate_page
+
         release = replace(evaluation.release, issued=replace(issued, certificate=made.content_sha256))
         return replace(evaluation, release=release), certificate_page(made, evaluation).encode(), []
     if os.path.lexists(outputs.certificate):

@@ -116,17 +116,18 @@ def _judge(day: Day, found: Sequence[Finding], overridden: Overrides) -> tuple[l
     batch, settings = day.batch, day.settings
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
     lost = [f for firing in day.firings if "sample" in firing.row.unreadable for f in firing.found if f.severity.stops]
-    seen = uncertainty.what_is_seen(day)
+    budgets = uncertainty.Budgets(settings, uncertainty.what_is_seen(day))
+    about: dict[str, list[Finding]] = {}
+    for finding in batch.findings:
+        if finding.sample is not None and (finding.severity.stops or finding.overridden):
+            about.setdefault(finding.sample, []).append(finding)
     judged, made = [], []
     for sample, members in day.grouped.items():
-        entry = day.contents[sample]
-        about = [f for f in batch.findings if f.sample == sample and (f.severity.stops or f.overridden)]
+        known = [*about.get(sample, ()), *everywhere]
         result, more = samples.judge_sample(
-            entry, members, settings, [*about, *everywhere], lost=lost, lift=overridden.lift
+            day.contents[sample], members, settings, known, lost=lost, lift=overridden.lift, budgets=budgets
         )
-        spread = uncertainty.sample_uncertainty(result, entry, settings, seen)
-        note = uncertainty.not_stated(result)
-        judged.append(dataclasses.replace(result, uncertainty=spread, uncertainty_note=note))
+        judged.append(result)
         made += more
     return judged, made
 

@@ -258,16 +258,16 @@ def in_eq_per_L(concentration: float, unit: ConcentrationUnit, titrant: Titrant)
 
 def _strength(titration: TitrationRow, doubts: Doubts) -> float | None:
     """Return the titrant's strength in eq/L, checking what is needed to tell mol/L from eq/L."""
-    missing = [
-        (name, field)
-        for name, field, value in (
-            ("the titrant", "titrant", titration.titrant),
-            ("the concentration", "concentration", titration.concentration),
-            ("the unit of the concentration", "concentration_unit", titration.concentration_unit),
-        )
-        if value is None
-    ]
     if titration.titrant is None or titration.concentration is None or titration.concentration_unit is None:
+        missing = [
+            (name, field)
+            for name, field, value in (
+                ("the titrant", "titrant", titration.titrant),
+                ("the concentration", "concentration", titration.concentration),
+                ("the unit of the concentration", "concentration_unit", titration.concentration_unit),
+            )
+            if value is None
+        ]
         doubts_at(doubts, "titrant-incomplete", titration, missing[0][1], missing=" and ".join(n for n, _ in missing))
         return None
     if titration.concentration <= 0:

@@ -16,6 +16,12 @@ from batchcal.terms import FurtherTestRule
 MOST_FIRINGS = 4
 """The further-test rule ends at this number of firings."""
 
+_FACTORS = {
+    2: 1.0,
+    3: reference.constant("further-test-factor-3").value,
+    4: reference.constant("further-test-factor-4").value,
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
@@ -35,12 +41,7 @@ class Verdict:
 
 def limit_for(count: int, limit_J_per_g: float) -> float | None:
     """Return the widest range accepted of ``count`` firings, or None beyond the end of the rule."""
-    factors = {
-        2: 1.0,
-        3: reference.constant("further-test-factor-3").value,
-        4: reference.constant("further-test-factor-4").value,
-    }
-    return factors[count] * limit_J_per_g if count in factors else None
+    return _FACTORS[count] * limit_J_per_g if count in _FACTORS else None
 
 
 def passes(value: float, limit: float) -> bool:

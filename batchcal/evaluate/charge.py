@@ -77,11 +77,10 @@ def logged_rise(row: FiringRow) -> float | None:
 
 def mass(row: FiringRow, doubts: Doubts) -> float | None:
     """Return the mass of the sample (or benzoic acid) in g: as typed, or as the difference of two weighings."""
-    weighings = {"crucible_g": row.crucible_g, "crucible_and_sample_g": row.crucible_and_sample_g}
-    weighed = {field: weight for field, weight in weighings.items() if weight is not None}
-    negative = {field: weight for field, weight in weighed.items() if weight < 0}
+    weighings = (("crucible_g", row.crucible_g), ("crucible_and_sample_g", row.crucible_and_sample_g))
+    negative = [(field, weight) for field, weight in weighings if weight is not None and weight < 0]
     if negative:
-        for field, weight in negative.items():
+        for field, weight in negative:
             _negative(row, field, weight, doubts)
         return None
     difference = logged_difference(row)
@@ -90,6 +89,7 @@ def mass(row: FiringRow, doubts: Doubts) -> float | None:
     value = row.mass_g if row.mass_g is not None else difference
     if value is None:
         missing = "weighing of " + ("the empty crucible" if row.crucible_g is None else "crucible and sample")
+        weighed = row.crucible_g is not None or row.crucible_and_sample_g is not None
         doubts.add("mass-missing", "mass_g", what=missing if weighed else "mass")
         return None
     if row.mass_g is not None and difference is not None:
@@ -132,9 +132,15 @@ def rise(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
     return value
 
 
+_LIMITS = {
+    name: (reference.constant(f"{name}-lowest"), reference.constant(f"{name}-highest"))
+    for name in ("sample-mass", "rise")
+}
+
+
 def _problem(value: float, limits: str) -> str:
     """Return why a value cannot be right by the limits of plausibility of that name, or ""."""
-    low, high = reference.constant(f"{limits}-lowest"), reference.constant(f"{limits}-highest")
+    low, high = _LIMITS[limits]
     if value <= 0:
         return "it must be above zero"
     if not low.value <= value <= high.value:
@@ -209,6 +215,8 @@ def _thread_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | 
 
 def aid_heat(row: FiringRow, settings: Settings, doubts: Doubts) -> float | None:
     """Return the heat of combustion aids and capsule in J; 0 where there was none."""
+    if not row.aids and not row.capsule_mass_g:
+        return 0.0
     before = len(doubts.found)
     heat = known_aid_heat(row, aids(row, doubts), settings, doubts)
     return None if len(doubts.found) > before else heat

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from batchcal import reference
 from batchcal.evaluate import acids as acid_heats
-from batchcal.evaluate import charge, curves
+from batchcal.evaluate import charge, curves, wording
 from batchcal.evaluate.charge import Doubts
 from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
@@ -83,7 +83,7 @@ def work_out_aid(firing: Firing, aid: Aid, rules: Rules) -> float | None:
                 firing.aid_J = value * aid.mass_g + others_J
                 firing.aid_found = aid.key
             else:
-                doubts.add("gross-unfit", aid.mass_field, value=f"{value:.0f}")
+                doubts.add("gross-unfit", aid.mass_field, value=wording.whole(value))
     _finish(firing, doubts, complete=found is not None)
     return found
 
@@ -121,7 +121,7 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
             if 0 < value <= highest.value:
                 firing.gross_ad_J_per_g = value
             else:
-                doubts.add("gross-unfit", "mass_g", value=f"{value:.0f}")
+                doubts.add("gross-unfit", "mass_g", value=wording.whole(value))
     _finish(firing, doubts, complete=firing.gross_ad_J_per_g is not None)
 
 

@@ -70,10 +70,14 @@ def compare(
     A finding that stops makes these firings provisional.
     """
     by_number = {f.row.firing: f for f in firings if f.purpose is Purpose.CALIBRATION and f.counts}
+    resting: dict[int, list[Firing]] = {}
+    for firing in firings:
+        if firing.series is not None and firing.counts and firing.purpose is not Purpose.CALIBRATION:
+            resting.setdefault(id(firing.series), []).append(firing)
     comparisons, found = [], []
     for series in made:
         calibration = [by_number[name] for name in series.firings if name in by_number]
-        today = [f for f in firings if f.series is series and f.counts and f.purpose is not Purpose.CALIBRATION]
+        today = resting.get(id(series), [])
         two = _two(series, calibration, today, settings)
         if two is None:
             continue

@@ -3,7 +3,7 @@
 import contextlib
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from batchcal import findings, reference
@@ -21,6 +21,10 @@ _NEEDS = {
     Basis.DRY_ASH_FREE: ("moisture_analysis", "ash"),
 }
 
+_MISSING = {"moisture_analysis": "moisture-missing", "moisture_total": "total-moisture-missing", "ash": "ash-missing"}
+
+_PLACES = {basis: place for place, basis in enumerate(Basis)}
+
 COVERAGE = 2.0
 """Two moistures are one within so many combined standard uncertainties; common practice, no source."""
 
@@ -36,19 +40,29 @@ class Contents:
     ash_ad: float | None = None
     sulphur_ad: float | None = None
     found: list[Finding] = field(default_factory=list)
+    given: Mapping[str, float] = field(default_factory=dict)
+    """The contents (%) of its row, each on the basis that the row names."""
 
     def value_on(self, basis: Basis, gross_ad_J_per_g: float) -> float | None:
         """Return a gross calorific value on another basis, or None where a content it needs is not known."""
-        moisture, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
         if basis is Basis.AS_ANALYSED:
             return gross_ad_J_per_g
-        if moisture is None:
-            return None
         if basis is Basis.DRY:
-            return bases.dry_from_as_analysed(gross_ad_J_per_g, moisture)
-        if basis is Basis.AS_RECEIVED:
-            return None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total)
-        return None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash)
+            moisture = self.moisture_analysis
+            return None if moisture is None else bases.dry_from_as_analysed(gross_ad_J_per_g, moisture)
+        return self.on_every_basis(gross_ad_J_per_g)[_PLACES[basis]]
+
+    def on_every_basis(self, gross_ad_J_per_g: float) -> tuple[float | None, ...]:
+        """Return a gross calorific value on each basis, in the order of ``Basis``."""
+        moisture, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+        if moisture is None:
+            return gross_ad_J_per_g, None, None, None
+        return (
+            gross_ad_J_per_g,
+            bases.dry_from_as_analysed(gross_ad_J_per_g, moisture),
+            None if total is None else bases.as_received_from_as_analysed(gross_ad_J_per_g, moisture, total),
+            None if ash is None else bases.dry_ash_free_from_as_analysed(gross_ad_J_per_g, moisture, ash),
+        )
 
     def to_dry(self, value: float, basis: Basis) -> float | None:
         """Return a content (%) given on ``basis`` on the dry basis, or None where what that needs is not known."""
@@ -63,28 +77,32 @@ class Contents:
 
     def on_dry(self, name: str) -> float | None:
         """Return a content of the sample on the dry basis (%), or None where it is not known."""
-        if self.row is None or name not in self.row.contents:
+        if self.row is None or name not in self.given:
             return None
-        basis, value = self.row.bases.get(name), self.row.contents[name]
+        basis, value = self.row.bases.get(name), self.given[name]
         if value == 0:
             return 0.0
         return None if basis is None else self.to_dry(value, basis)
 
-    def moved(self, name: str, by: float) -> "Contents":
-        """Return these contents with one of them larger by ``by`` %, and the ash as analysed that follows."""
-        row = self.row
-        analysis, total, ash = self.moisture_analysis, self.moisture_total, self.ash_ad
+    def moved(self, name: str, by: float) -> "Contents | None":
+        """Return these contents with one of them larger by ``by`` %, and the ash as analysed that follows.
+
+        None where that content is not known.
+        """
+        analysis, total, ash, given = self.moisture_analysis, self.moisture_total, self.ash_ad, self.given
         if name == "moisture_analysis" and analysis is not None:
             analysis += by
         elif name == "moisture_total" and total is not None:
             total += by
-        elif row is not None and name in row.contents:
-            row = replace(row, contents={**row.contents, name: row.contents[name] + by})
-        basis = None if row is None else row.bases.get("ash")
-        if row is not None and ash is not None and basis is not None:
+        elif name in given:
+            given = {**given, name: given[name] + by}
+        else:
+            return None
+        basis = None if self.row is None else self.row.bases.get("ash")
+        if ash is not None and basis is not None:
             with contextlib.suppress(ValueError):  # no ash is no ash on every basis, whatever moisture is missing
-                ash = bases.to_as_analysed(row.contents["ash"], basis, analysis, total, None)
-        return replace(self, row=row, moisture_analysis=analysis, moisture_total=total, ash_ad=ash)
+                ash = bases.to_as_analysed(given["ash"], basis, analysis, total, None)
+        return Contents(self.sample, self.row, analysis, total, ash, self.sulphur_ad, self.found, given)
 
     def add(self, code: str, column: str | None = None, **details: Any) -> None:
         """Add a finding about this sample, at a cell of its row where it has one."""
@@ -108,7 +126,7 @@ def read_contents(
             twice[row.sample] = row
         elif row.sample:
             rows[row.sample] = row
-    contents = {}
+    needed, contents = _needed(settings), {}
     for sample, firing in fired.items():
         entry = Contents(sample)
         contents[sample] = entry
@@ -117,7 +135,7 @@ def read_contents(
             entry.found.append(twice[sample].place.finding("sample-listed-twice", "sample", sample=sample, other=other))
         elif sample in rows:
             entry.row = rows[sample]
-            _fill(entry, rows[sample], settings, sulphur=sulphur)
+            _fill(entry, rows[sample], settings, needed, sulphur=sulphur)
         elif batch.has("samples"):
             hint = nearest(sample, list(rows))
             entry.found.append(
@@ -126,7 +144,7 @@ def read_contents(
         else:
             if sulphur:
                 entry.add("sulphur-missing", scheme=settings.acid_scheme)
-            _missing_for_bases(entry, settings)
+            _missing_for_bases(entry, needed)
     return contents
 
 
@@ -139,7 +157,8 @@ def unfired(batch: Batch, fired: Collection[str]) -> list[Finding]:
     ]
 
 
-def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool) -> None:
+def _fill(entry: Contents, row: SampleRow, settings: Settings, needed: Mapping[str, str], *, sulphur: bool) -> None:
+    entry.given = row.contents
     entry.moisture_analysis = row.moisture_analysis
     entry.moisture_total = row.moisture_total
     _compare_moistures(entry, row, settings)
@@ -151,7 +170,7 @@ def _fill(entry: Contents, row: SampleRow, settings: Settings, *, sulphur: bool)
         _fill_sulphur(entry, row, settings)
     elif "sulphur" in row.contents:
         entry.sulphur_ad = _as_analysed(entry, row, "sulphur", speak=False)
-    _missing_for_bases(entry, settings)
+    _missing_for_bases(entry, needed)
 
 
 def _fill_sulphur(entry: Contents, row: SampleRow, settings: Settings) -> None:
@@ -233,22 +252,26 @@ def _check_rest(entry: Contents, settings: Settings) -> None:
         entry.ash_ad = None
 
 
-def _missing_for_bases(entry: Contents, settings: Settings) -> None:
-    """Say what is missing for the comparison and for the required bases, each content once."""
-    row = entry.row
-    unreadable = row.unreadable if row is not None else frozenset()
+def _needed(settings: Settings) -> dict[str, str]:
+    """Return the contents that the comparison and the required bases need, each with what it is needed for."""
     wanted = {
         basis: f"the {'comparison on the dry basis' if basis is settings.comparison_basis else f'value {basis}'}"
         for basis in (*settings.bases_required, settings.comparison_basis)
         if basis in _NEEDS
     }
-    needed = {name: what for basis, what in wanted.items() if basis is not None for name in _NEEDS[basis]}
-    given = {
-        "moisture_analysis": row is not None and row.moisture_analysis is not None,
-        "moisture_total": row is not None and row.moisture_total is not None,
-        "ash": row is not None and "ash" in row.contents,
-    }
-    codes = {"moisture_analysis": "moisture-missing", "moisture_total": "total-moisture-missing", "ash": "ash-missing"}
-    for name, code in codes.items():
-        if name in needed and not given[name] and name not in unreadable:
-            entry.add(code, name, what=needed[name])
+    return {name: what for basis, what in wanted.items() if basis is not None for name in _NEEDS[basis]}
+
+
+def _missing_for_bases(entry: Contents, needed: Mapping[str, str]) -> None:
+    """Say what is missing of the contents that are needed, each once."""
+    row = entry.row
+    for name, code in _MISSING.items():
+        if name not in needed or (row is not None and (name in row.unreadable or _is_given(row, name))):
+            continue
+        entry.add(code, name, what=needed[name])
+
+
+def _is_given(row: SampleRow, name: str) -> bool:
+    if name == "moisture_analysis":
+        return row.moisture_analysis is not None
+    return row.moisture_total is not None if name == "moisture_total" else name in row.contents

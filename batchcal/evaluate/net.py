@@ -1,6 +1,7 @@
 """Net calorific values of a sample from its gross value and its composition."""
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from batchcal.evaluate.contents import Contents
 from batchcal.formulas import net
@@ -14,63 +15,103 @@ NO_GROSS = "there is no gross value to start from"
 """Why a sample that is not ready has no net value; its own findings say what is to be done."""
 
 
+_NOTHING: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
+_WITHOUT_GROSS = NetValues(_NOTHING, _NOTHING, (NO_GROSS,))
+_WITHOUT_HYDROGEN = NetValues(_NOTHING, _NOTHING, ("no hydrogen is given",))
+_WITHOUT_MOISTURE = NetValues(_NOTHING, _NOTHING, ("analysis moisture is missing",))
+
+
+class _Composition(NamedTuple):
+    """The elements (%, dry) that the water of the products depends on; oxygen and nitrogen None where not known."""
+
+    hydrogen: float
+    oxygen: float | None
+    nitrogen: float | None
+    how: str
+    """How the oxygen was found where it was not simply given."""
+
+
 def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Settings) -> NetValues:
     """Return the net values that can be worked out, and notes on what they rest on or what is missing.
 
     At constant pressure oxygen and nitrogen that are not known are taken as 0, and the note says what that is
     worth. Hydrogen must be known, and whether it includes that of the moisture where its basis leaves that open.
     """
-    nothing: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
-    row = contents.row
     if gross_ad_J_per_g is None:
-        return NetValues(nothing, nothing, (NO_GROSS,))
-    moistures = {
-        Basis.AS_ANALYSED: contents.moisture_analysis,
-        Basis.DRY: 0.0,
-        Basis.AS_RECEIVED: contents.moisture_total,
-    }
-    gross_dry = contents.value_on(Basis.DRY, gross_ad_J_per_g)
-    if row is None or "hydrogen" not in row.contents:
+        return _WITHOUT_GROSS
+    if contents.row is None or "hydrogen" not in contents.given:
         return _without_hydrogen(gross_ad_J_per_g, settings)
+    gross_dry = contents.value_on(Basis.DRY, gross_ad_J_per_g)
     if gross_dry is None:
-        return NetValues(nothing, nothing, ("analysis moisture is missing",))
-    hydrogen, problem = _hydrogen_dry(contents)
-    if hydrogen is None:
-        return NetValues(nothing, nothing, (problem,))
-    notes, assumed = [], []
-    nitrogen = contents.on_dry("nitrogen")
-    oxygen, how = _oxygen_dry(contents, hydrogen, nitrogen)
-    if how:
-        notes.append(how)
-    if oxygen is None:
+        return _WITHOUT_MOISTURE
+    dry = _composition(contents)
+    if isinstance(dry, str):
+        return NetValues(_NOTHING, _NOTHING, (dry,))
+    notes, assumed = [dry.how] if dry.how else [], []
+    if dry.oxygen is None:
         assumed.append("the oxygen, which is not known and taken as 0")
         notes.append(f"oxygen is not known and taken as 0; each 1 % lowers the value by {net.OXYGEN_P:.2f} J/g")
-    if nitrogen is None:
+    if dry.nitrogen is None:
         assumed.append("the nitrogen, which is not known and taken as 0")
         notes.append(f"nitrogen is not known and taken as 0; each 1 % lowers the value by {net.NITROGEN_P:.2f} J/g")
-    pressure: dict[Basis, float | None] = dict.fromkeys(NET_BASES)
-    volume: dict[Basis, float | None] = dict.fromkeys(NET_BASES)
-    for basis, moisture in moistures.items():
-        if moisture is not None:
-            pressure[basis] = net.net_constant_pressure(gross_dry, hydrogen, oxygen or 0.0, nitrogen or 0.0, moisture)
-            volume[basis] = net.net_constant_volume(gross_dry, hydrogen, moisture)
+    pressure = dict(zip(NET_BASES, _at_constant_pressure(contents, gross_dry, dry), strict=True))
+    volume = {
+        basis: None if moisture is None else net.net_constant_volume(gross_dry, dry.hydrogen, moisture)
+        for basis, moisture in zip(NET_BASES, _moistures(contents), strict=True)
+    }
     return NetValues(pressure, volume, tuple(notes), tuple(assumed))
 
 
+def net_at_constant_pressure(
+    contents: Contents, gross_ad_J_per_g: float, settings: Settings
+) -> tuple[float | None, ...]:
+    """Return the net values at constant pressure alone (J/g), in the order of ``NET_BASES``."""
+    if contents.row is None or "hydrogen" not in contents.given:
+        return tuple(_without_hydrogen(gross_ad_J_per_g, settings).constant_pressure.values())
+    gross_dry, dry = contents.value_on(Basis.DRY, gross_ad_J_per_g), _composition(contents)
+    if gross_dry is None or isinstance(dry, str):
+        return tuple(_NOTHING.values())
+    return _at_constant_pressure(contents, gross_dry, dry)
+
+
+def _at_constant_pressure(contents: Contents, gross_dry: float, dry: _Composition) -> tuple[float | None, ...]:
+    hydrogen, oxygen, nitrogen = dry.hydrogen, dry.oxygen or 0.0, dry.nitrogen or 0.0
+    return tuple(
+        [
+            None if moisture is None else net.net_constant_pressure(gross_dry, hydrogen, oxygen, nitrogen, moisture)
+            for moisture in _moistures(contents)
+        ]
+    )
+
+
+def _moistures(contents: Contents) -> tuple[float | None, ...]:
+    """Return the moisture (%) of the fuel in the states that ``NET_BASES`` names."""
+    return contents.moisture_analysis, 0.0, contents.moisture_total
+
+
 def _without_hydrogen(gross_ad_J_per_g: float, settings: Settings) -> NetValues:
-    nothing: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
     if settings.method not in LIQUID_METHODS:
-        return NetValues(nothing, nothing, ("no hydrogen is given",))
+        return _WITHOUT_HYDROGEN
     value = 1000.0 * net.net_of_liquid_without_hydrogen(gross_ad_J_per_g / 1000.0)
     note = "hydrogen is not known: estimated for a petroleum liquid by 10.025 + 0.7195 gross (from memory, unchecked)"
     assumed = ("what the estimate without hydrogen is worth",)
-    return NetValues({**nothing, Basis.AS_ANALYSED: value}, nothing, (note,), assumed)
+    return NetValues({**_NOTHING, Basis.AS_ANALYSED: value}, _NOTHING, (note,), assumed)
+
+
+def _composition(contents: Contents) -> _Composition | str:
+    """Return what the water of the products depends on, or why it is not known."""
+    hydrogen, problem = _hydrogen_dry(contents)
+    if hydrogen is None:
+        return problem
+    nitrogen = contents.on_dry("nitrogen")
+    oxygen, how = _oxygen_dry(contents, hydrogen, nitrogen)
+    return _Composition(hydrogen, oxygen, nitrogen, how)
 
 
 def _hydrogen_dry(contents: Contents) -> tuple[float | None, str]:
     """Return the hydrogen (%, dry) without that of the moisture, or None and why."""
     row = contents.row
-    value, basis = (row.contents["hydrogen"], row.bases.get("hydrogen")) if row else (0.0, None)
+    value, basis = (contents.given["hydrogen"], row.bases.get("hydrogen")) if row else (0.0, None)
     if row is None or basis is None:
         return None, "the basis of the hydrogen is not given"
     moisture = {Basis.AS_ANALYSED: contents.moisture_analysis, Basis.AS_RECEIVED: contents.moisture_total}.get(

@@ -8,6 +8,7 @@ from batchcal.evaluate.agreement import Verdict
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.net import net_values
+from batchcal.evaluate.uncertainty import Budgets, not_stated
 from batchcal.findings import Finding
 from batchcal.logged import Place
 from batchcal.model import FiringResult, NetValues, SampleResult, Settings
@@ -23,6 +24,8 @@ from batchcal.terms import (
     YesNo,
 )
 
+_BASES = tuple(Basis)
+
 _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
 
@@ -34,12 +37,13 @@ def judge_sample(
     *,
     lost: Sequence[Finding],
     lift: Callable[[Finding], Finding],
+    budgets: Budgets,
 ) -> tuple[SampleResult, list[Finding]]:
     """Judge one sample; ``known`` are the findings on its rows and those that touch every sample.
 
     ``lost`` are those on firings whose sample number cannot be read: each may be the one that a sample lacks.
     ``lift`` applies the overrides to a finding that is made here. Returns the findings made as well. A sample is
-    ready only with a value that a verdict accepts.
+    ready only with a value that a verdict accepts; then ``budgets`` gives the uncertainty.
     """
     counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
     incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
@@ -55,19 +59,19 @@ def judge_sample(
     place = firings[0].row.place
     provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
     accepted = None if provisional or incomplete else _accepted(counted, verdict)
-    late = []
+    on_each = (None,) * len(_BASES) if accepted is None else contents.on_every_basis(accepted)
+    gross = dict(zip(_BASES, on_each, strict=True))
+    net = net_values(contents, accepted, settings)
+    late: list[Finding] = []
     if _decide(touching)[0] is Decision.READY and (accepted is None or verdict.limit_J_per_g is None):
         late.append(place.finding("sample-not-judged", "sample", sample=contents.sample))
-    gross = {basis: None if accepted is None else contents.value_on(basis, accepted) for basis in Basis}
-    net = net_values(contents, accepted, settings)
+    if settings.net_required and accepted is not None and _decide([*touching, *late])[0] is not Decision.HOLD:
+        required = [basis for basis in settings.bases_required if basis in NET_BASES]
+        lacking = [basis for basis in required if net.constant_pressure[basis] is None]
+        if lacking:
+            late.append(_net_missing(contents, place, net, lacking))
     short = [basis for basis in settings.bases_required if gross[basis] is None]
-    lacking = [
-        basis for basis in settings.bases_required if basis in NET_BASES and net.constant_pressure[basis] is None
-    ]
-    held = _decide([*touching, *late])[0] is Decision.HOLD
-    if settings.net_required and accepted is not None and lacking and not held:
-        late.append(_net_missing(contents, place, net, lacking))
-    if _decide([*touching, *late])[0] is Decision.READY and short:
+    if short and _decide([*touching, *late])[0] is Decision.READY:
         late.append(place.finding("required-basis-missing", "sample", sample=contents.sample, bases=", ".join(short)))
     made += late
     touching += late
@@ -78,16 +82,24 @@ def judge_sample(
         for index, firing in enumerate(counted):
             if index not in verdict.members:
                 firing.state, firing.reason = FiringState.EXCLUDED, _CLOSEST_LEFT_OUT
-    frozen = [firing.freeze() for firing in firings]
-    by_row = {id(result.row): result for result in frozen}
+    every = tuple([firing.freeze() for firing in firings])
+    compared = every
+    if len(counted) < len(firings):
+        by_row = {id(result.row): result for result in every}
+        compared = tuple([by_row[id(firing.row)] for firing in counted])
+    statistic = verdict.statistic if accepted is not None else ""
+    unstated, stated = "", {}
+    if decision is Decision.READY:
+        unstated = not_stated(statistic, len(compared))
+        stated = {} if unstated else budgets.of(contents, compared, accepted or 0.0, net.assumed)
     result = SampleResult(
         sample=contents.sample,
         row=contents.row,
         decision=decision,
         reason=because.message if because else _agreed(verdict, settings),
         next_step=_next_step(because, counted, settings, decision),
-        firings=tuple(frozen),
-        counted=tuple(by_row[id(firing.row)] for firing in counted),
+        firings=every,
+        counted=compared,
         n_used=len(verdict.members) if verdict.members else len(counted),
         range_J_per_g=verdict.range_J_per_g,
         limit_J_per_g=verdict.limit_J_per_g,
@@ -95,7 +107,9 @@ def judge_sample(
         comparison_basis=settings.comparison_basis,
         gross_J_per_g=gross,
         net=net,
-        statistic=verdict.statistic if accepted is not None else "",
+        statistic=statistic,
+        uncertainty=stated,
+        uncertainty_note=unstated,
         findings=tuple(touching),
         unsaid=tuple(unsaid),
     )
@@ -104,6 +118,8 @@ def judge_sample(
 
 def _silenced(touching: Sequence[Finding]) -> list[Finding]:
     """Return the findings that merely follow from another one of the same sample."""
+    if not touching:
+        return []
     codes = {code for finding in touching if finding.severity.stops for code in finding.kind.silences}
     return [finding for finding in touching if finding.code in codes]
 
@@ -193,6 +209,8 @@ def _beyond(spread: float | None, limit: float | None, following: float | None) 
 
 def _decide(touching: Sequence[Finding]) -> tuple[Decision, Finding | None]:
     """Return the weightiest decision that a finding forces, and the first finding that forces it."""
+    if not touching:
+        return Decision.READY, None
     forcing = [finding for finding in touching if finding.effect is not None]
     if not forcing:
         return Decision.READY, None

@@ -8,17 +8,19 @@ partly cancels.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
+from typing import NamedTuple
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.contents import Contents
-from batchcal.evaluate.net import net_values
+from batchcal.evaluate.sensitivities import Slopes, slopes
 from batchcal.evaluate.slips.day import Day
 from batchcal.formulas import uncertainty as gum
 from batchcal.formulas.repeatability import PooledSD, pooled_sd_of_groups
-from batchcal.model import Contribution, FiringResult, SampleResult, Series, Settings, Uncertainty
-from batchcal.terms import NET_PREFIX, AcidScheme, Basis, Decision, Purpose
+from batchcal.model import Contribution, FiringResult, Quantity, Series, Settings, Uncertainty
+from batchcal.terms import NET_PREFIX, AcidScheme, Basis, Purpose
 
 COVERAGE_FACTOR = 2.0
 """Where Setup gives none: about 95 % for a normal distribution."""
@@ -31,9 +33,6 @@ ENOUGH_PAIRS = 15
 
 NOTHING = 1e-6
 """A value that changes by less than this (J/g) with 1 % of a content does not depend on it."""
-
-GROSS, CONTENTS = "gross as analysed", ("moisture_analysis", "moisture_total", "ash", "hydrogen")
-"""What the values on other bases and the net values follow from."""
 
 SERIES, ENTERED_CAPACITY = "heat capacity, scatter of the series", "heat capacity, entered on Setup"
 BENZOIC, THERMOMETER, SIDE_HEATS = "benzoic acid certificate", "thermometer", "ignition and acid heats"
@@ -63,39 +62,40 @@ _ADVICE = {
 }
 
 
-def _advice(parts: Sequence[Contribution], standard: float) -> str:
-    """Return which contribution weighs most and what would make it smaller, or "" where there is none."""
-    largest = max(parts, key=lambda part: part.standard_J_per_g, default=None)
-    if largest is None or standard == 0:
+_LARGEST = {name: f"{name} weighs most: {advice}" for name, advice in _ADVICE.items()}
+
+
+def not_stated(statistic: str, count: int) -> str:
+    """Return in words why the value of so many firings, ready by its statistic, has no uncertainty, or ""."""
+    if statistic == f"mean of {count}":
         return ""
-    return f"{largest.name} weighs most: {_ADVICE[largest.name]}"
+    return f"the value is a {statistic}, for which the uncertainty of a mean does not hold"
 
 
-def not_stated(result: SampleResult) -> str:
-    """Return in words why a value that is ready has no uncertainty, or ""."""
-    if result.decision is Decision.READY and result.statistic != f"mean of {len(result.counted)}":
-        return f"the value is a {result.statistic}, for which the uncertainty of a mean does not hold"
-    return ""
+class _Part(NamedTuple):
+    """One contribution; it is put into words only when somebody asks."""
+
+    name: str
+    standard: float
+    note: Callable[[], str]
 
 
 @dataclass(slots=True)
 class _Budget:
     """Contributions to the value as analysed, and what is lacking."""
 
-    parts: list[Contribution] = field(default_factory=list)
+    parts: list[_Part] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
-    def add(self, name: str, standard: float, note: str) -> None:
-        self.parts.append(Contribution(name, standard, note))
+    def add(self, name: str, standard: float, note: Callable[[], str]) -> None:
+        self.parts.append(_Part(name, standard, note))
 
 
-@dataclass(frozen=True, slots=True)
-class _One:
+class _One(NamedTuple):
     """One firing with everything that the budget needs."""
 
     result: FiringResult
     series: Series
-    mass_g: float
     by: gum.GrossSensitivity
 
 
@@ -124,57 +124,102 @@ def what_is_seen(day: Day) -> Seen:
     return Seen(decimals, pooled_sd_of_groups(pairs) if len(pairs) >= ENOUGH_PAIRS else None)
 
 
-def sample_uncertainty(
-    result: SampleResult, contents: Contents, settings: Settings, seen: Seen
-) -> dict[str, Uncertainty]:
-    """Return the uncertainty of a ready sample's values (J/g) by value; nothing where ``not_stated`` says why."""
-    firings = [one for one in (_one(firing) for firing in result.counted) if one is not None]
-    if result.decision is not Decision.READY or not_stated(result) or len(firings) < len(result.counted):
-        return {}
-    budget = _Budget()
-    _heat_capacity(budget, firings, settings)
-    _shared(budget, firings, settings)
-    _own(budget, firings, contents, settings, seen)
-    if not budget.parts:
-        return {}
-    factor = COVERAGE_FACTOR if settings.coverage_factor is None else settings.coverage_factor.value
-    gross = result.gross_J_per_g[Basis.AS_ANALYSED] or 0.0
-    made: dict[str, Uncertainty] = {}
-    slopes = _slopes(contents, gross, settings)
-    assumed = net_values(contents, gross, settings).assumed
-    for name, by in slopes.items():
-        parts, missing = _carried(by, settings, budget)
-        if name.startswith(NET_PREFIX):
-            missing += assumed
-        standard = gum.root_sum_of_squares(part.standard_J_per_g for part in parts)
-        advice = _advice(parts, standard)
-        made[name] = Uncertainty(name, standard, factor, tuple(parts), tuple(dict.fromkeys(missing)), advice)
-    return made
+class Budgets:
+    """The uncertainties of a day's samples."""
+
+    def __init__(self, settings: Settings, seen: Seen) -> None:
+        """Start with what holds for every sample."""
+        self._settings, self._seen = settings, seen
+        given = settings.coverage_factor
+        self._factor = COVERAGE_FACTOR if given is None else given.value
+        moisture = settings.moisture_uncertainty
+        self._stated = (
+            _Stated(ANALYSIS_MOISTURE, "Moisture", moisture),
+            _Stated(TOTAL_MOISTURE, "Moisture", moisture),
+            _Stated(ASH, "Ash", settings.ash_uncertainty),
+            _Stated(HYDROGEN, "Hydrogen", settings.hydrogen_uncertainty),
+        )
+        self._lacking: dict[tuple[str, ...], tuple[str, ...]] = {}
+
+    def of(
+        self, contents: Contents, counted: Sequence[FiringResult], gross_ad_J_per_g: float, assumed: Sequence[str]
+    ) -> dict[str, Uncertainty]:
+        """Return the uncertainty of a ready sample's values (J/g) by value, its gross value being the mean of firings.
+
+        ``assumed`` is what had to be assumed for the net values. There is none where a firing lacks a figure. The parts
+        are kept no longer than for their sum, and are worked out once more for whoever asks to see them: of a long log
+        hardly any are looked at.
+        """
+        budget = self._budget(contents, counted)
+        if budget is None:
+            return {}
+
+        parts = partial(self._parts, contents, counted, gross_ad_J_per_g)
+        made: dict[str, Uncertainty] = {}
+        for name, by in slopes(contents, gross_ad_J_per_g, self._settings).items():
+            carried, missing = self._carried(budget, by)
+            if name.startswith(NET_PREFIX):
+                missing += assumed
+            standards = [part.standard for part in carried]
+            standard = gum.root_sum_of_squares(standards)
+            advice = _LARGEST[carried[standards.index(max(standards))].name] if standard else ""
+            made[name] = Uncertainty(name, standard, self._factor, parts, self._once(missing), advice)
+        return made
+
+    def _parts(
+        self, contents: Contents, counted: Sequence[FiringResult], gross_ad_J_per_g: float, value: str
+    ) -> tuple[Contribution, ...]:
+        """Return the contributions to one value in words."""
+        budget = self._budget(contents, counted)
+        if budget is None:
+            return ()
+        by = slopes(contents, gross_ad_J_per_g, self._settings)[value]
+        parts, _ = self._carried(budget, by)
+        return tuple(Contribution(part.name, part.standard, part.note()) for part in parts)
+
+    def _budget(self, contents: Contents, counted: Sequence[FiringResult]) -> _Budget | None:
+        """Return the contributions to the value as analysed; None where there are none or a firing lacks a figure."""
+        firings = [one for one in map(_one, counted) if one is not None]
+        if len(firings) < len(counted):
+            return None
+        budget = _Budget()
+        _heat_capacity(budget, firings, self._settings)
+        _shared(budget, firings, self._settings)
+        _own(budget, firings, contents, self._settings, self._seen)
+        return budget if budget.parts else None
+
+    def _carried(self, budget: _Budget, by: Slopes) -> tuple[list[_Part], list[str]]:
+        """Return the contributions to one value, given how it changes, and what is missing."""
+        factor = abs(by.gross)
+        parts = [_Part(name, factor * standard, note) for name, standard, note in budget.parts]
+        missing = list(budget.missing)
+        for stated, slope in zip(self._stated, by.contents, strict=True):
+            change = abs(slope)
+            if change < NOTHING:
+                continue
+            if stated.percent is None:
+                missing.append(f"{stated.item} standard uncertainty")
+            else:
+                words = partial(_of_mass, stated.percent, change)
+                parts.append(_Part(stated.name, change * stated.percent.value, words))
+        return parts, missing
+
+    def _once(self, missing: list[str]) -> tuple[str, ...]:
+        """Return what is missing, each once; the same tuple for samples that lack the same."""
+        key = tuple(missing)
+        return self._lacking.setdefault(key, tuple(dict.fromkeys(missing)))
 
 
-def _slopes(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> dict[str, dict[str, float]]:
-    """Return the change of each value that there is by 1 J/g as analysed (``GROSS``) and by 1 % of each content.
+class _Stated(NamedTuple):
+    """What Setup says of a content: the part of the budget, the item's beginning, and its figure."""
 
-    Each is moved by a little and all values are worked out anew, so that whatever follows from it moves along: ash
-    that was given dry, or hydrogen that holds that of the moisture.
-    """
-    here = _values(contents, gross_ad_J_per_g, settings)
-    steps = {GROSS: 1.0} | dict.fromkeys(CONTENTS, gum.SMALL)
-    there = {GROSS: _values(contents, gross_ad_J_per_g + 1.0, settings)} | {
-        content: _values(contents.moved(content, gum.SMALL), gross_ad_J_per_g, settings) for content in CONTENTS
-    }
-    return {
-        name: {what: gum.slope(value, moved[name] or 0.0, steps[what]) for what, moved in there.items()}
-        for name, value in here.items()
-        if value is not None
-    }
+    name: str
+    item: str
+    percent: Quantity | None
 
 
-def _values(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> dict[str, float | None]:
-    """Return all that follows from the gross value as analysed and the contents: other bases, and net values."""
-    gross = {str(basis): contents.value_on(basis, gross_ad_J_per_g) for basis in Basis}
-    net = net_values(contents, gross_ad_J_per_g, settings).constant_pressure
-    return gross | {f"{NET_PREFIX}{basis}": value for basis, value in net.items()}
+def _of_mass(percent: Quantity, change: float) -> str:
+    return f"{percent.value:g} % of mass, from Setup; {change:.1f} J/g by 1 %"
 
 
 def _one(firing: FiringResult) -> _One | None:
@@ -183,7 +228,7 @@ def _one(firing: FiringResult) -> _One | None:
     if capacity is None or rise is None or mass is None or gross is None or series is None:
         return None
     by = gum.gross_sensitivity(heat_capacity_J_per_K=capacity, corrected_rise_K=rise, gross_J_per_g=gross, mass_g=mass)
-    return _One(firing, series, mass, by)
+    return _One(firing, series, by)
 
 
 def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings) -> None:
@@ -192,12 +237,12 @@ def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings)
     scatter: list[tuple[float, float]] = []
     entered: list[float] = []
     certified = 0.0
-    numbers: list[str] = []
+    numbers: list[Callable[[], str]] = []
     relative = settings.heat_capacity_uncertainty
-    for series in {one.series.apparatus + one.series.name: one.series for one in firings}.values():
-        own = [one for one in firings if one.series == series]
-        weight = math.fsum(one.by.heat_capacity for one in own) / count
-        through = math.fsum(one.by.heat_capacity * (one.result.heat_capacity_J_per_K or 0.0) for one in own) / count
+    for series in {id(one.series): one.series for one in firings}.values():
+        own = [one for one in firings if one.series is series]
+        weight = math.fsum([one.by.heat_capacity for one in own]) / count
+        through = math.fsum([one.by.heat_capacity * (one.result.heat_capacity_J_per_K or 0.0) for one in own]) / count
         if series.n is None:
             if relative is None:
                 _lack(budget, "Heat-capacity relative uncertainty")
@@ -209,23 +254,29 @@ def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings)
         if series.sd_J_per_K is None or degrees < 1:
             _lack(budget, "the scatter of the heat-capacity series")
             continue
-        of_mean = series.sd_J_per_K / math.sqrt(series.n)
-        number = f"{series.sd_J_per_K:.3g} J/K over the root of {series.n} firings"
+        of_mean, away = series.sd_J_per_K / math.sqrt(series.n), None
         if series.slope_sd_J_per_K2 is not None and series.mean_rise_K is not None:
-            away = math.fsum(one.result.corrected_rise_K or 0.0 for one in own) / len(own) - series.mean_rise_K
+            away = math.fsum([one.result.corrected_rise_K or 0.0 for one in own]) / len(own) - series.mean_rise_K
             of_mean = gum.root_sum_of_squares((of_mean, series.slope_sd_J_per_K2 * away))
-            number += f", and the slope {abs(away):.2f} K from its middle"
         scatter.append((weight * of_mean, degrees))
-        numbers.append(number)
+        numbers.append(partial(_scatter_words, series, away))
     if scatter:
-        effective = gum.effective_degrees_of_freedom(scatter)
-        standard = gum.root_sum_of_squares(part for part, _ in scatter)
-        note = " and ".join(numbers) + (f", {effective:.0f} degrees of freedom" if math.isfinite(effective) else "")
-        budget.add(SERIES, standard, note)
+        standard = gum.root_sum_of_squares([part for part, _ in scatter])
+        budget.add(SERIES, standard, lambda: " and ".join(words() for words in numbers) + _degrees_words(scatter))
     if entered and relative is not None:
-        budget.add(ENTERED_CAPACITY, gum.root_sum_of_squares(entered), f"{relative.value:g} %, from Setup")
+        budget.add(ENTERED_CAPACITY, gum.root_sum_of_squares(entered), lambda: f"{relative.value:g} %, from Setup")
     if certified:
         _certificate(budget, certified, settings)
+
+
+def _scatter_words(series: Series, away: float | None) -> str:
+    text = f"{series.sd_J_per_K:.3g} J/K over the root of {series.n} firings"
+    return text if away is None else f"{text}, and the slope {abs(away):.2f} K from its middle"
+
+
+def _degrees_words(scatter: Sequence[tuple[float, float]]) -> str:
+    effective = gum.effective_degrees_of_freedom(scatter)
+    return f", {effective:.0f} degrees of freedom" if math.isfinite(effective) else ""
 
 
 def _certificate(budget: _Budget, through: float, settings: Settings) -> None:
@@ -233,8 +284,8 @@ def _certificate(budget: _Budget, through: float, settings: Settings) -> None:
     if of_value is None or value is None:
         _lack(budget, "Benzoic acid standard uncertainty")
         return
-    note = f"{of_value.value:g} J/g of the certificate value; all of the heat capacity taken to follow it"
-    budget.add(BENZOIC, through * of_value.value / value.value, note)
+    text = "J/g of the certificate value; all of the heat capacity taken to follow it"
+    budget.add(BENZOIC, through * of_value.value / value.value, lambda: f"{of_value.value:g} {text}")
 
 
 def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> None:
@@ -244,19 +295,16 @@ def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Non
     if kelvin is None:
         _lack(budget, "Thermometer standard uncertainty")
     else:
-        standard = math.fsum(one.by.rise for one in firings) / count * kelvin.value
-        budget.add(THERMOMETER, standard, f"{kelvin.value:g} K of a difference, from Setup")
-    for name, item, relative, of_one in (
-        (SIDE_HEATS, "Correction", percent, lambda one: (one.ignition_J, one.nitric_J, one.sulphuric_J)),
-        (AIDS, "Aid", settings.aid_uncertainty, lambda one: (one.aid_J,)),
-    ):
-        each = [-one.by.side_heat * math.fsum(heat or 0.0 for heat in of_one(one.result)) for one in firings]
-        heats = math.fsum(each) / count
-        if heats and relative is None:
-            _lack(budget, f"{item} relative uncertainty")
-        elif heats and relative is not None:
-            standard = heats * relative.value / 100.0
-            budget.add(name, standard, f"{relative.value:g} % of {heats:.1f} J/g, from Setup")
+        standard = math.fsum([one.by.rise for one in firings]) / count * kelvin.value
+        budget.add(THERMOMETER, standard, lambda: f"{kelvin.value:g} K of a difference, from Setup")
+    side = [
+        -one.by.side_heat * math.fsum((heats.ignition_J or 0.0, heats.nitric_J or 0.0, heats.sulphuric_J or 0.0))
+        for one in firings
+        for heats in (one.result,)
+    ]
+    _heats(budget, SIDE_HEATS, "Correction", percent, math.fsum(side) / count)
+    of_aids = [-one.by.side_heat * (one.result.aid_J or 0.0) for one in firings]
+    _heats(budget, AIDS, "Aid", settings.aid_uncertainty, math.fsum(of_aids) / count)
     if settings.acid_scheme is AcidScheme.NONE:
         _lack(budget, "the acid heats, for which nothing is corrected")
     typed = [one for one in firings if one.result.heat_exchange_K and one.result.curve is None]
@@ -264,9 +312,20 @@ def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Non
     if typed and exchange is None:
         _lack(budget, "Heat-exchange standard uncertainty")
     elif typed and exchange is not None:
-        standard = math.fsum(one.by.rise for one in typed) / count * exchange.value
-        budget.add(HEAT_EXCHANGE, standard, f"{exchange.value:g} K of a typed correction, from Setup")
+        standard = math.fsum([one.by.rise for one in typed]) / count * exchange.value
+        budget.add(HEAT_EXCHANGE, standard, lambda: f"{exchange.value:g} K of a typed correction, from Setup")
     _method(budget, firings)
+
+
+def _heats(budget: _Budget, name: str, item: str, relative: Quantity | None, heats_J_per_g: float) -> None:
+    """Count what heats of one kind, in J per g of sample, bring by their relative uncertainty."""
+    if not heats_J_per_g:
+        return
+    if relative is None:
+        _lack(budget, f"{item} relative uncertainty")
+        return
+    standard = heats_J_per_g * relative.value / 100.0
+    budget.add(name, standard, lambda: f"{relative.value:g} % of {heats_J_per_g:.1f} J/g, from Setup")
 
 
 def _method(budget: _Budget, firings: Sequence[_One]) -> None:
@@ -276,13 +335,20 @@ def _method(budget: _Budget, firings: Sequence[_One]) -> None:
     if len(stated) < len(curves):
         _lack(budget, "the heat exchange where the readings give no rates")
     if stated:
-        largest = max(kelvin for _, kelvin in stated)
-        methods = " and ".join(sorted({curve.method for _, curve in curves}))
-        note = (
-            f"{methods}, up to {largest * 1e3:.2g} mK: distance from the integral of the same curve to a later end and "
-            "what lies between the readings; it falls out in part where benzoic acid was fired and worked out alike"
+        methods = {curve.method for _, curve in curves}
+        budget.add(
+            CURVE_METHOD,
+            math.fsum([by * kelvin for by, kelvin in stated]) / len(firings),
+            lambda: _method_words(methods, max(kelvin for _, kelvin in stated)),
         )
-        budget.add(CURVE_METHOD, math.fsum(by * kelvin for by, kelvin in stated) / len(firings), note)
+
+
+def _method_words(methods: Iterable[str], largest_K: float) -> str:
+    return (
+        f"{' and '.join(sorted(methods))}, up to {largest_K * 1e3:.2g} mK: distance from the integral of the same "
+        "curve to a later end and what lies between the readings; it falls out in part where benzoic acid was fired "
+        "and worked out alike"
+    )
 
 
 def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, settings: Settings, seen: Seen) -> None:
@@ -293,22 +359,31 @@ def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, settings:
         _weighing(budget, firings, settings),
     )
     own = [part for part in parts if part is not None]
-    together = gum.root_sum_of_squares(part.standard_J_per_g for part in own)
+    together = gum.root_sum_of_squares([part.standard for part in own])
     scatter = _repeatability(budget, len(firings), contents, settings, seen.scatter)
     if scatter is None:
-        for part in own:
-            budget.add(part.name, part.standard_J_per_g, part.note)
-    elif scatter.standard_J_per_g >= together:
-        held = ", ".join(f"{part.name} {part.standard_J_per_g:.1f} J/g" for part in own)
-        note = scatter.note + (f"; holds already, so not counted again: {held}" if held else "")
-        budget.add(scatter.name, scatter.standard_J_per_g, note)
+        budget.parts += own
+    elif scatter.standard >= together:
+        budget.add(scatter.name, scatter.standard, lambda: scatter.note() + _held_words(own))
     else:
-        for part in own:
-            smaller = f"; repeatability, {scatter.standard_J_per_g:.1f} J/g, is smaller and not counted as well"
-            budget.add(part.name, part.standard_J_per_g, part.note + smaller)
+        smaller = partial(_smaller_words, scatter.standard)
+        budget.parts += [_Part(name, standard, partial(_joined, note, smaller)) for name, standard, note in own]
 
 
-def _reading(budget: _Budget, firings: Sequence[_One], settings: Settings, decimals: int | None) -> Contribution | None:
+def _held_words(own: Sequence[_Part]) -> str:
+    held = ", ".join(f"{part.name} {part.standard:.1f} J/g" for part in own)
+    return f"; holds already, so not counted again: {held}" if held else ""
+
+
+def _smaller_words(scatter_J_per_g: float) -> str:
+    return f"; repeatability, {scatter_J_per_g:.1f} J/g, is smaller and not counted as well"
+
+
+def _joined(note: Callable[[], str], more: Callable[[], str]) -> str:
+    return note() + more()
+
+
+def _reading(budget: _Budget, firings: Sequence[_One], settings: Settings, decimals: int | None) -> _Part | None:
     """Return what the step of the readings brings where the rise was typed or taken from two temperatures."""
     given = settings.reading_resolution
     if all(one.result.curve is not None for one in firings):
@@ -321,54 +396,49 @@ def _reading(budget: _Budget, firings: Sequence[_One], settings: Settings, decim
     rise = gum.difference_uncertainty(one_reading, one_reading)
     standard = gum.mean_uncertainty([one.by.rise * rise if one.result.curve is None else 0.0 for one in firings])
     whence = "from Setup" if given is not None else "by the decimals typed"
-    return Contribution(READING, standard, f"step {step:g} K {whence}, rectangular, once for each of two readings")
+    return _Part(READING, standard, lambda: f"step {step:g} K {whence}, rectangular, once for each of two readings")
 
 
-def _curve_readings(firings: Sequence[_One]) -> Contribution | None:
+def _curve_readings(firings: Sequence[_One]) -> _Part | None:
     """Return what the readings of the curves bring, through the end points, the rates and the integral."""
-    curves = [one.result.curve for one in firings if one.result.curve is not None]
-    if not curves:
+    kelvins = [0.0 if (curve := one.result.curve) is None else curve.reading_uncertainty_K for one in firings]
+    if all(one.result.curve is None for one in firings):
         return None
-    kelvins = [0.0 if one.result.curve is None else one.result.curve.reading_uncertainty_K for one in firings]
     standard = gum.mean_uncertainty([one.by.rise * kelvin for one, kelvin in zip(firings, kelvins, strict=True)])
-    note = (
-        f"up to {max(kelvins) * 1e3:.2g} mK a firing: reading step or scatter, through end points, rates and integral"
-    )
-    return Contribution(CURVE_READINGS, standard, note)
+    text = "mK a firing: reading step or scatter, through end points, rates and integral"
+    return _Part(CURVE_READINGS, standard, lambda: f"up to {max(kelvins) * 1e3:.2g} {text}")
 
 
-def _weighing(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Contribution:
+def _weighing(budget: _Budget, firings: Sequence[_One], settings: Settings) -> _Part:
     given = settings.balance_uncertainty
     if given is None:
         _lack(budget, "Balance standard uncertainty")
-        single = gum.reading_step_uncertainty(BALANCE_DIGIT_G)
-        note = "last digit taken as 0.1 mg (common practice, no source), rectangular"
+    single = gum.reading_step_uncertainty(BALANCE_DIGIT_G) if given is None else given.value
+    double = gum.difference_uncertainty(single, single)
+    twice = [one.result.row.mass_g is None and logged_mass(one.result.row) is not None for one in firings]
+    parts = [one.by.mass * (double if two else single) for one, two in zip(firings, twice, strict=True)]
+    return _Part(WEIGHING, gum.mean_uncertainty(parts), partial(_weighing_words, given, twice))
+
+
+def _weighing_words(given: Quantity | None, twice: Sequence[bool]) -> str:
+    if given is None:
+        text = "last digit taken as 0.1 mg (common practice, no source), rectangular"
     else:
-        single, note = given.value, f"{given.value * 1e3:g} mg a weighing, from Setup"
-    parts, differences = [], 0
-    for one in firings:
-        row = one.result.row
-        by_difference = row.mass_g is None and logged_mass(row) is not None
-        differences += by_difference
-        parts.append(one.by.mass * (gum.difference_uncertainty(single, single) if by_difference else single))
-    if differences:
-        note += f"; two weighings in {differences} of {len(firings)} firings"
-    return Contribution(WEIGHING, gum.mean_uncertainty(parts), note)
+        text = f"{given.value * 1e3:g} mg a weighing, from Setup"
+    return f"{text}; two weighings in {sum(twice)} of {len(twice)} firings" if any(twice) else text
 
 
 def _repeatability(
     budget: _Budget, count: int, contents: Contents, settings: Settings, pairs: PooledSD | None
-) -> Contribution | None:
+) -> _Part | None:
     """Return the scatter of the mean as analysed; the figures in force hold on the comparison basis."""
     single, limit = settings.repeatability_sd, settings.repeatability_limit
     if single is not None:
-        value, note = single.value, f"standard deviation {single.value:g} J/g, from Setup"
+        value = single.value
     elif pairs is not None:
         value = pairs.sd
-        note = f"standard deviation {value:.1f} J/g of {pairs.degrees_of_freedom} pairs of this log, pooled"
     elif limit is not None:
         value = gum.repeatability_sd(limit.value)
-        note = f"derived: limit {limit.value:g} J/g / {gum.LIMIT_TO_SD:g} (ISO 5725-6, from memory, unchecked)"
     else:
         _lack(budget, "the repeatability")
         return None
@@ -376,30 +446,20 @@ def _repeatability(
     if factor is None:
         _lack(budget, "the repeatability as analysed, for which the moisture is missing")
         return None
-    return Contribution(REPEATABILITY, value / factor / math.sqrt(count), f"{note}; mean of {count}")
+    words = partial(_repeatability_words, single, limit, pairs, count)
+    return _Part(REPEATABILITY, value / factor / math.sqrt(count), words)
 
 
-def _carried(slopes: Mapping[str, float], settings: Settings, budget: _Budget) -> tuple[list[Contribution], list[str]]:
-    """Return the contributions to one value, given how it changes, and what is missing."""
-    percent = settings.moisture_uncertainty
-    factor = abs(slopes[GROSS])
-    parts = [Contribution(part.name, factor * part.standard_J_per_g, part.note) for part in budget.parts]
-    missing = list(budget.missing)
-    for content, label, stated, item in (
-        ("moisture_analysis", ANALYSIS_MOISTURE, percent, "Moisture"),
-        ("moisture_total", TOTAL_MOISTURE, percent, "Moisture"),
-        ("ash", ASH, settings.ash_uncertainty, "Ash"),
-        ("hydrogen", HYDROGEN, settings.hydrogen_uncertainty, "Hydrogen"),
-    ):
-        change = abs(slopes[content])
-        if change < NOTHING:
-            continue
-        if stated is None:
-            missing.append(f"{item} standard uncertainty")
-        else:
-            note = f"{stated.value:g} % of mass, from Setup; {change:.1f} J/g by 1 %"
-            parts.append(Contribution(label, change * stated.value, note))
-    return parts, missing
+def _repeatability_words(single: Quantity | None, limit: Quantity | None, pairs: PooledSD | None, count: int) -> str:
+    if single is not None:
+        text = f"standard deviation {single.value:g} J/g, from Setup"
+    elif pairs is not None:
+        text = f"standard deviation {pairs.sd:.1f} J/g of {pairs.degrees_of_freedom} pairs of this log, pooled"
+    elif limit is not None:
+        text = f"derived: limit {limit.value:g} J/g / {gum.LIMIT_TO_SD:g} (ISO 5725-6, from memory, unchecked)"
+    else:
+        return ""
+    return f"{text}; mean of {count}"
 
 
 def _lack(budget: _Budget, what: str) -> None:

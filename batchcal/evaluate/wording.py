@@ -10,6 +10,9 @@ MOST = 8
 LATEST = 3
 """Of a habit the latest so many are named."""
 
+LONGEST = 1e9
+"""A figure from this on is written with three digits and its power of ten."""
+
 FINEST = 6
 """Decimals beyond the usual ones that are tried to tell two figures apart."""
 
@@ -44,6 +47,11 @@ def span(values: Sequence[float], form: str) -> str:
     """Return the least and the greatest of some values as "5" or "5 to 7", in a format such as ".0f"."""
     low, high = format(min(values), form), format(max(values), form)
     return low if low == high else f"{low} to {high}"
+
+
+def whole(value: float) -> str:
+    """Return a figure without decimals; one of more digits than a slip of the unit explains, by its power of ten."""
+    return f"{value:.0f}" if abs(value) < LONGEST else f"{value:.3g}"
 
 
 def apart(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:

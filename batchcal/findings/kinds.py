@@ -44,6 +44,10 @@ class Kind:
     silences: frozenset[str] = frozenset()
     """Codes of findings that follow from one of this kind and are then left unsaid of the same sample."""
 
+    def __hash__(self) -> int:
+        """Return the hash of the code, which no two kinds share: findings are gathered in sets by the thousand."""
+        return hash(self.code)
+
 
 Row = tuple[str, str, str, str] | tuple[str, str, str, str, Decision]
 """Code, trigger, message, remedy, and the decision that it forces where it forces one."""

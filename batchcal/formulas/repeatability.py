@@ -73,10 +73,14 @@ def pooled_sd(parts: Iterable[tuple[float, int]]) -> PooledSD:
 
     """
     known = list(parts)
-    degrees = sum(nu for _, nu in known)
+    return _pooled([nu * sd**2 for sd, nu in known], sum(nu for _, nu in known))
+
+
+def _pooled(squares: Iterable[float], degrees: int) -> PooledSD:
+    """Return the standard deviation from the sums of squares of the groups and their degrees of freedom together."""
     if degrees <= 0:
         raise ValueError("a standard deviation needs at least one group of two results")
-    return PooledSD(math.sqrt(math.fsum(nu * sd**2 for sd, nu in known) / degrees), degrees)
+    return PooledSD(math.sqrt(math.fsum(squares) / degrees), degrees)
 
 
 def pooled_sd_of_groups(groups: Iterable[Sequence[float]]) -> PooledSD:
@@ -90,7 +94,14 @@ def pooled_sd_of_groups(groups: Iterable[Sequence[float]]) -> PooledSD:
     [recalled]
 
     """
-    return pooled_sd((statistics.standard_deviation(group), len(group) - 1) for group in groups if len(group) > 1)
+    squares, degrees = [], 0
+    for group in groups:
+        if len(group) == 2:
+            squares.append((group[0] - group[1]) ** 2 / 2.0)
+        elif len(group) > 2:
+            squares.append((len(group) - 1) * statistics.standard_deviation(group) ** 2)
+        degrees += max(0, len(group) - 1)
+    return _pooled(squares, degrees)
 
 
 def sd_interval(sd: float, degrees_of_freedom: float, confidence: float = 0.95) -> tuple[float, float]:

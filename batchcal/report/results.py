@@ -5,13 +5,12 @@ schema. Texts that were blank in the workbook are null as well.
 """
 
 import datetime as dt
-import io
-import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import batchcal
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Series, Settings
+from batchcal.report.json_text import json_bytes
 from batchcal.report.release import changes_part, release_part
 from batchcal.terms import NET_BASES, VALUE_NAMES, Basis
 
@@ -24,6 +23,20 @@ def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict
     ``outputs`` maps the name of each other output to its SHA-256 in hexadecimal, so that an incomplete set of
     files can be recognised.
     """
+    parts = _parts(evaluation, outputs)
+    return {name: list(part) if isinstance(part, Iterator) else part for name, part in parts.items()}
+
+
+def results_json(evaluation: Evaluation, outputs: Mapping[str, str]) -> bytes:
+    """Return the results document as UTF-8 JSON; the same evaluation gives the same bytes.
+
+    Raises ValueError where a number is not finite, which no evaluation may hold.
+    """
+    return json_bytes(_parts(evaluation, outputs))
+
+
+def _parts(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict[str, object]:
+    """Return the parts of the document; those that grow with the log are iterators, so that they never stand whole."""
     settings = evaluation.settings
     return {
         "schema": SCHEMA,
@@ -38,26 +51,14 @@ def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict
         "outputs": dict(sorted(outputs.items())),
         "release": release_part(evaluation),
         "settings": _settings(settings),
-        "series": [_series(series) for series in evaluation.series],
-        "firings": [_firing(firing) for firing in evaluation.firings],
-        "samples": [_sample(sample) for sample in evaluation.samples],
-        "findings": [_finding(finding) for finding in evaluation.findings],
+        "series": map(_series, evaluation.series),
+        "firings": map(_firing, evaluation.firings),
+        "samples": map(_sample, evaluation.samples),
+        "findings": map(_finding, evaluation.findings),
         "settings_sha256": evaluation.settings_sha256,
         "settings_in_force": dict(evaluation.settings_in_force),
         "changes": changes_part(evaluation.changes),
     }
-
-
-def results_json(evaluation: Evaluation, outputs: Mapping[str, str]) -> bytes:
-    """Return the results document as UTF-8 JSON; the same evaluation gives the same bytes.
-
-    Raises ValueError where a number is not finite, which no evaluation may hold.
-    """
-    # Written piece by piece: of a long log there are millions.
-    text = io.StringIO()
-    json.dump(results_document(evaluation, outputs), text, ensure_ascii=False, indent=1, allow_nan=False)
-    text.write("\n")
-    return text.getvalue().encode()
 
 
 def _columns(evaluation: Evaluation) -> dict[str, object]:

@@ -187,3 +187,11 @@ def test_order_of_rows_and_columns_changes_nothing(tmp_path: Path) -> None:
         assert firing(other, number).gross_ad_J_per_g == firing(straight, number).gross_ad_J_per_g
     assert other.samples[0].gross_J_per_g == straight.samples[0].gross_J_per_g
     assert other.samples[0].decision is straight.samples[0].decision
+
+
+@pytest.mark.parametrize(
+    ("correction_K", "said"), [(20.0, "comes out at 224940 J/g"), (1e300, "comes out at 1e+304 J/g")]
+)
+def test_a_value_that_no_fuel_has_is_said_in_few_digits(tmp_path: Path, correction_K: float, said: str) -> None:
+    found, _ = one(tmp_path, {"Heat-exchange correction (K)": correction_K})
+    assert any(finding.code == "gross-unfit" and said in finding.message for finding in found.findings), found.findings

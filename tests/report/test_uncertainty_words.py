@@ -7,7 +7,7 @@ from batchcal.terms import VALUE_NAMES
 
 def entry(*missing: str) -> Uncertainty:
     parts = (Contribution("weighing", 3.0, "0.1 mg"), Contribution("repeatability", 4.0, "from Setup"))
-    return Uncertainty("net_ar", 5.0, 2.0, parts, missing, "repeatability weighs most")
+    return Uncertainty("net_ar", 5.0, 2.0, lambda value: parts, missing, "repeatability weighs most")
 
 
 def printed(value: float) -> str:

@@ -190,7 +190,7 @@ def _both(day: Day, member: _Hydrogen, basis: Basis) -> tuple[float, float] | No
     if gross is None or moisture is None:
         return None
     less = entry.moved("hydrogen", -net.HYDROGEN_IN_WATER * moisture)
-    values = [net_values(one, gross, day.settings).constant_pressure[basis] for one in (entry, less)]
+    values = [net_values(one or entry, gross, day.settings).constant_pressure[basis] for one in (entry, less)]
     return None if values[0] is None or values[1] is None else (values[0], values[1])
 
 

@@ -7,8 +7,8 @@ different samples. On a coarse bench, or with one fuel, that is often; where mas
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
@@ -22,6 +22,10 @@ BESIDE = {"wire_left_cm": "wire left", "wire_mass_g": "wire", "thread_g": "threa
 
 ALL = (*FIELDS, *BESIDE)
 """Names of everything that is compared."""
+
+_PLACES = {name: place for place, name in enumerate(FIELDS)}
+
+_TEMPERATURES = ("initial_C", "final_C", "rise_K")
 
 RISE, RISE_BY_MASS = "end by start", "rise by mass"
 """Names of the difference of two rises, and of what is left of it beside the difference of the masses."""
@@ -48,36 +52,38 @@ USUAL = {
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """A firing with its figures as logged, by name; None where there is none."""
+    """A firing with its figures as logged, in the order of ``FIELDS``; None where there is none."""
 
     firing: Firing
-    logged: Mapping[str, float | None]
+    logged: tuple[float | None, ...]
     mass_g: float | None
     rise_K: float | None
 
     @classmethod
     def of(cls, firing: Firing) -> "Figures":
         """Return the figures of a firing."""
-        row, rise, mass = firing.row, firing.row.rise_K, logged_mass(firing.row)
-        logged = {
-            "mass": mass,
-            "initial_C": row.initial_C,
-            "final_C": row.final_C,
-            "rise_K": rise,
-            "titre": None if firing.titration is None else firing.titration.titre_read_mL,
-        }
-        if row.initial_C is not None and row.final_C is not None:
-            logged["rise_K"] = None  # it follows from the two temperatures
-            rise = row.final_C - row.initial_C
-        logged |= {name: getattr(row, name) for name in BESIDE}
-        # Differences carry binary dust, which would hide that two are equal.
-        told = {name: None if value is None else round(value, 5) for name, value in logged.items()}
-        return cls(firing, told, mass, rise)
+        row = firing.row
+        start, end, mass, titration = row.initial_C, row.final_C, logged_mass(row), firing.titration
+        typed = rise = row.rise_K
+        if start is not None and end is not None:
+            typed, rise = None, end - start  # a rise that was typed as well follows from the two temperatures
+        titre = None if titration is None else titration.titre_read_mL
+        return cls(firing, (_told(mass), _told(start), _told(end), _told(typed), _told(titre)), mass, rise)
 
     @property
     def sample(self) -> str | None:
         """The sample, or None for benzoic acid."""
         return self.firing.row.sample if self.firing.purpose is Purpose.SAMPLE else None
+
+    def figure(self, name: str) -> float | None:
+        """Return one of the figures in ``ALL``."""
+        place = _PLACES.get(name)
+        return _told(getattr(self.firing.row, name)) if place is None else self.logged[place]
+
+
+def _told(value: float | None) -> float | None:
+    """Return a figure without the binary dust of a difference, which would hide that two are equal."""
+    return None if value is None else round(value, 5)
 
 
 def step_of(values: Iterable[float]) -> float | None:
@@ -107,43 +113,67 @@ def chance(differences: Sequence[float], step: float, usual: float, *, without: 
     return (bisect_right(differences, (reach + 0.5) * step) - without) / count / (2 * reach + 1)
 
 
-@dataclass(slots=True)
+class Steps:
+    """The step of each figure: by its digits, and of temperatures not finer than they are read."""
+
+    def __init__(self, firings: Sequence[Figures], resolution_K: float | None) -> None:
+        """Take the steps from these firings, and from the resolution (K) that Setup gives."""
+        self._firings, self._resolution = firings, resolution_K
+        self._known: dict[str, float | None] = {}
+
+    def of(self, name: str) -> float | None:
+        """Return the step of a figure or of a difference of rises, or None where there is no figure."""
+        if name not in self._known:
+            self._known[name] = self._found(name)
+        return self._known[name]
+
+    def _found(self, name: str) -> float | None:
+        if name in (RISE, RISE_BY_MASS):
+            return max([step for one in _TEMPERATURES if (step := self.of(one)) is not None], default=None)
+        step = step_of([value for one in self._firings if (value := one.figure(name)) is not None])
+        if step is None or name not in _TEMPERATURES or self._resolution is None:
+            return step
+        return max(step, self._resolution)
+
+
 class Scatter:
-    """How far apart the figures of comparable pairs lie, and how many pairs are compared with each other."""
+    """How far apart the figures of comparable pairs lie; worked out of a figure when it is asked for."""
 
-    steps: Mapping[str, float]
-    beside: "Scatter | None" = None
-    """That of all other pairs, which counts as well where there are too few of these."""
-    pairs: int = 0
-    apart: dict[str, list[float]] = field(default_factory=dict)
+    def __init__(
+        self, steps: Steps, near: Callable[[], Iterable[tuple[Figures, Figures]]], pairs: int,
+        beside: "Scatter | None" = None,
+    ) -> None:  # fmt: skip
+        """``near`` yields the pairs whose differences count, of ``pairs`` that are compared with each other.
 
-    def add(self, one: Figures, other: Figures) -> None:
-        """Take in the differences of a pair."""
-        for name in ALL:
-            first, second = one.logged[name], other.logged[name]
-            if first is not None and second is not None:
-                self.apart.setdefault(name, []).append(abs(first - second))
-        if one.rise_K is None or other.rise_K is None:
-            return
-        self.apart.setdefault(RISE, []).append(abs(one.rise_K - other.rise_K))
-        if one.mass_g and other.mass_g:
-            slope = (one.rise_K + other.rise_K) / (one.mass_g + other.mass_g)
-            rest = one.rise_K - other.rise_K - slope * (one.mass_g - other.mass_g)
-            self.apart.setdefault(RISE_BY_MASS, []).append(abs(rest))
+        ``beside`` is the scatter of all other pairs, which counts as well where there are too few of these.
+        """
+        self._steps, self._near, self._pairs, self._beside = steps, near, pairs, beside
+        self._known: dict[str, list[float]] = {}
 
-    def sort(self) -> None:
-        """Put the differences in order, once all pairs are in."""
-        for differences in self.apart.values():
-            differences.sort()
+    def apart(self, name: str) -> list[float]:
+        """Return the differences of a figure in order, of all pairs that have it."""
+        if name not in self._known:
+            self._known[name] = sorted(self._differences(name))
+        return self._known[name]
+
+    def _differences(self, name: str) -> Iterator[float]:
+        for one, other in self._near():
+            if name in (RISE, RISE_BY_MASS):
+                difference = _of_rises(one, other, by_mass=name == RISE_BY_MASS)
+            else:
+                first, second = one.figure(name), other.figure(name)
+                difference = None if first is None or second is None else abs(first - second)
+            if difference is not None:
+                yield difference
 
     def rate(self, name: str, *, counted: bool) -> float:
         """Return how often a figure is shared by chance; ``counted`` says that the pair in question is among these."""
         step, usual = USUAL[name]
-        apart = self.apart.get(name, [])
-        rate = chance(apart, self.steps.get(name, step), usual, without=int(counted))
-        if self.beside is None or len(apart) - counted >= FEWEST:
+        apart = self.apart(name)
+        rate = chance(apart, self._steps.of(name) or step, usual, without=int(counted))
+        if self._beside is None or len(apart) - counted >= FEWEST:
             return rate
-        return max(rate, self.beside.rate(name, counted=False))
+        return max(rate, self._beside.rate(name, counted=False))
 
     def expected(self, shared: Sequence[str], beside: Sequence[str], *, counted: bool) -> float:
         """Return how many of these pairs have so many figures in common by chance, these or others.
@@ -157,5 +187,21 @@ class Scatter:
         rates += [self.rate(name, counted=counted) for name in beside]
         if sum(rate < COMMON for rate in rates) < 2:
             return math.inf
-        ways = math.comb(max(len(rates), sum(name in self.apart for name in ALL)), len(rates))
-        return self.pairs * ways * math.prod(rates)
+        ways = math.comb(max(len(rates), sum(self._has(name) for name in ALL)), len(rates))
+        return self._pairs * ways * math.prod(rates)
+
+    def _has(self, name: str) -> bool:
+        """Whether there is a difference of a figure."""
+        return bool(self._known[name]) if name in self._known else any(True for _ in self._differences(name))
+
+
+def _of_rises(one: Figures, other: Figures, *, by_mass: bool) -> float | None:
+    """Return the difference of two rises, or what is left of it beside the difference of the masses."""
+    if one.rise_K is None or other.rise_K is None:
+        return None
+    if not by_mass:
+        return abs(one.rise_K - other.rise_K)
+    if not one.mass_g or not other.mass_g:
+        return None
+    slope = (one.rise_K + other.rise_K) / (one.mass_g + other.mass_g)
+    return abs(one.rise_K - other.rise_K - slope * (one.mass_g - other.mass_g))

@@ -2,21 +2,20 @@
 
 import math
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations, pairwise
 
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.coincidence import (
-    ALL,
     BESIDE,
     FEWEST,
     FIELDS,
-    RISE,
-    RISE_BY_MASS,
     USUAL,
     Figures,
     Scatter,
+    Steps,
     chance,
     step_of,
 )
@@ -37,6 +36,8 @@ OFTEN = 0.01
 NEIGHBOURS = 12
 """Pairs of firings that stand at most so far from each other are enough to know the scatter by."""
 
+_NAMES = tuple(FIELDS)
+
 Pair = tuple[int, int]
 
 
@@ -56,48 +57,63 @@ def find(day: Day) -> Iterator[Slip]:
     """
     firings = [Figures.of(firing) for firing in day.firings if firing.counts]
     alike = _alike(firings)
-    certain = {one.pair for one in alike if len(one.shared) >= CERTAIN}
-    scatters = _scatters(day, firings, certain)
+    scatters = _scatters(day, firings, {one.pair for one in alike if len(one.shared) >= CERTAIN}) if alike else {}
     for one in alike:
         earlier, later = (firings[index] for index in one.pair)
-        beside = tuple(name for name in BESIDE if earlier.logged[name] == later.logged[name] is not None)
-        expected = scatters[_kind(earlier, later)].expected(one.shared, beside, counted=one.pair not in certain)
-        if expected < EXPECTED:
+        beside = tuple(name for name in BESIDE if earlier.figure(name) == later.figure(name) is not None)
+        counted = len(one.shared) < CERTAIN
+        if scatters[_kind(earlier, later)].expected(one.shared, beside, counted=counted) < EXPECTED:
             yield _slip(later.firing, earlier.firing, [FIELDS[name] for name in one.shared])
     yield from _starts(day)
 
 
-def _grouped(firings: Sequence[Figures], by: Callable[[Figures], Hashable]) -> list[list[int]]:
+def _dates(firings: Sequence[Figures]) -> list[Hashable]:
+    return [one.firing.date for one in firings]
+
+
+def _samples(firings: Sequence[Figures]) -> list[Hashable]:
+    """Return the sample of each firing, and the date of those of benzoic acid."""
+    return [one.sample or (one.firing.date,) for one in firings]
+
+
+def _grouped(members: Iterable[int], by: Sequence[Hashable]) -> list[list[int]]:
     """Return the places of the firings that have something in common."""
     groups: dict[Hashable, list[int]] = {}
-    for index, one in enumerate(firings):
-        groups.setdefault(by(one), []).append(index)
+    for index in members:
+        groups.setdefault(by[index], []).append(index)
     return list(groups.values())
-
-
-def _of_dates(firings: Sequence[Figures]) -> list[list[int]]:
-    return _grouped(firings, lambda one: one.firing.date)
-
-
-def _of_samples(firings: Sequence[Figures]) -> list[list[int]]:
-    """Return the firings of each sample, and those of benzoic acid by date."""
-    return _grouped(firings, lambda one: one.sample or (one.firing.date,))
 
 
 def _alike(firings: Sequence[Figures]) -> list[_Alike]:
     """Return the pairs that share at least two of the figures, each once, in the order of the log."""
     shared: dict[Pair, set[str]] = {}
-    for members in (*_of_dates(firings), *_of_samples(firings)):
-        for names in combinations(FIELDS, 2):
-            same: dict[tuple[float | None, ...], list[int]] = {}
-            for index in members:
-                values = tuple(firings[index].logged[name] for name in names)
-                if None not in values:
-                    same.setdefault(values, []).append(index)
-            for group in same.values():
-                for pair in pairwise(group):
-                    shared.setdefault(pair, set()).update(names)
+    for by in (_dates(firings), _samples(firings)):
+        for members in _grouped(_repeating(firings, by), by):
+            for places in combinations(range(len(FIELDS)), 2):
+                same: dict[tuple[float | None, ...], list[int]] = {}
+                for index in members:
+                    values = tuple(firings[index].logged[place] for place in places)
+                    if None not in values:
+                        same.setdefault(values, []).append(index)
+                names = {_NAMES[place] for place in places}
+                for group in same.values():
+                    for pair in pairwise(group):
+                        shared.setdefault(pair, set()).update(names)
     return [_Alike(pair, tuple(name for name in FIELDS if name in names)) for pair, names in sorted(shared.items())]
+
+
+def _repeating(firings: Sequence[Figures], by: Sequence[Hashable]) -> list[int]:
+    """Return the places of the firings of which two figures or more stand at another firing of their group as well."""
+    times = [0] * len(firings)
+    for figures in zip(*(one.logged for one in firings), strict=True):
+        first: dict[tuple[Hashable, float], int] = {}
+        twice: set[int] = set()
+        for index, value in enumerate(figures):
+            if value is not None and (before := first.setdefault((by[index], value), index)) != index:
+                twice.update((before, index))
+        for index in twice:
+            times[index] += 1
+    return [index for index, count in enumerate(times) if count > 1]
 
 
 def _kind(one: Figures, other: Figures) -> str:
@@ -106,49 +122,35 @@ def _kind(one: Figures, other: Figures) -> str:
     return "benzoic acid" if one.sample is None else "sample"
 
 
-def _scatters(day: Day, firings: Sequence[Figures], without: set[Pair]) -> dict[str, Scatter]:
+def _scatters(day: Day, firings: Sequence[Figures], without: Set[Pair]) -> dict[str, Scatter]:
     """Return the scatter of each kind of pair, without pairs that are copies in any case."""
-    steps = _steps(day, firings)
-    different = Scatter(steps)
-    scatters = {"sample": Scatter(steps, different), "benzoic acid": Scatter(steps, different), "different": different}
-    alike = _of_samples(firings)
-    for members in alike:
-        kind = "sample" if firings[members[0]].sample else "benzoic acid"
-        scatters[kind].pairs += math.comb(len(members), 2)
-        _take_in(firings, members, scatters[kind], without)
-    for members in _of_dates(firings):
+    given = day.settings.reading_resolution
+    steps = Steps(firings, None if given is None else given.value)
+    of_dates = _grouped(range(len(firings)), _dates(firings))
+    of_samples = _grouped(range(len(firings)), _samples(firings))
+    mixed = 0
+    for members in of_dates:
         counts = Counter(firings[index].sample for index in members).values()
-        different.pairs += math.comb(len(members), 2) - sum(math.comb(count, 2) for count in counts)
-        _take_in(firings, members, different, without, different=True)
-    for scatter in scatters.values():
-        scatter.sort()
+        mixed += math.comb(len(members), 2) - sum(math.comb(count, 2) for count in counts)
+    different = Scatter(steps, partial(_near, firings, of_dates, without, different=True), mixed)
+    scatters = {"different": different}
+    for kind, benzoic in (("sample", False), ("benzoic acid", True)):
+        groups = [members for members in of_samples if (not firings[members[0]].sample) is benzoic]
+        pairs = sum(math.comb(len(members), 2) for members in groups)
+        scatters[kind] = Scatter(steps, partial(_near, firings, groups, without, different=False), pairs, different)
     return scatters
 
 
-def _take_in(
-    firings: Sequence[Figures], members: Sequence[int], scatter: Scatter, without: set[Pair], *, different: bool = False
-) -> None:
-    """Take in the pairs of a group that do not stand too far from each other."""
-    for at, index in enumerate(members):
-        for other in members[at + 1 : at + 1 + NEIGHBOURS]:
-            apart = firings[index].sample != firings[other].sample
-            if (index, other) not in without and apart is different:
-                scatter.add(firings[index], firings[other])
-
-
-def _steps(day: Day, firings: Sequence[Figures]) -> dict[str, float]:
-    """Return the step of each figure: by its digits, and of temperatures not finer than they are read."""
-    steps: dict[str, float] = {}
-    for name in ALL:
-        step = step_of([value for one in firings if (value := one.logged[name]) is not None])
-        if step is not None:
-            steps[name] = step
-    given = day.settings.reading_resolution
-    for name in ("initial_C", "final_C", "rise_K"):
-        if name in steps and given is not None:
-            steps[name] = max(steps[name], given.value)
-    of_rise = [steps[name] for name in ("initial_C", "final_C", "rise_K") if name in steps]
-    return steps if not of_rise else {**steps, RISE: max(of_rise), RISE_BY_MASS: max(of_rise)}
+def _near(
+    firings: Sequence[Figures], groups: Sequence[Sequence[int]], without: Set[Pair], *, different: bool
+) -> Iterator[tuple[Figures, Figures]]:
+    """Yield the pairs of each group that do not stand too far from each other."""
+    for members in groups:
+        for at, index in enumerate(members):
+            for other in members[at + 1 : at + 1 + NEIGHBOURS]:
+                apart = firings[index].sample != firings[other].sample
+                if (index, other) not in without and apart is different:
+                    yield firings[index], firings[other]
 
 
 def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:

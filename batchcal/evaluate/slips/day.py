@@ -1,7 +1,7 @@
 """The day as the finders of slips see it, and what they return."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from batchcal.evaluate.agreement import passes
@@ -45,17 +45,30 @@ class Day:
     contents: Mapping[str, Contents]
     """What the other benches found, of each sample that was fired."""
     series: Sequence[Series]
+    _counted: dict[str, list[Firing]] = field(default_factory=dict, repr=False, compare=False)
+    _compared: dict[int, float | None] = field(default_factory=dict, repr=False, compare=False)
+    """What many finders ask for, kept once it was found: finders attach findings, and change no figure."""
 
     def counted(self, sample: str) -> list[Firing]:
         """Return the firings of a sample that were worked out and take part in its result."""
-        return [f for f in self.grouped.get(sample, ()) if f.counts and f.gross_ad_J_per_g is not None]
+        members = self._counted.get(sample)
+        if members is None:
+            members = [f for f in self.grouped.get(sample, ()) if f.counts and f.gross_ad_J_per_g is not None]
+            self._counted[sample] = members
+        return members
 
     def compared(self, firing: Firing) -> float | None:
         """Return a sample firing's value on the comparison basis (J/g), or None where it has none."""
+        key = id(firing)
+        if key in self._compared:
+            return self._compared[key]
         value, entry = firing.gross_ad_J_per_g, self.contents.get(firing.row.sample)
         if value is None or entry is None:
-            return None
-        return entry.value_on(self.settings.comparison_basis or Basis.AS_ANALYSED, value)
+            found = None
+        else:
+            found = entry.value_on(self.settings.comparison_basis or Basis.AS_ANALYSED, value)
+        self._compared[key] = found
+        return found
 
     def gap(self, first: Firing, second: Firing) -> float | None:
         """Return how far apart two firings of one sample are on the comparison basis (J/g)."""

@@ -51,6 +51,9 @@ def _stray(day: Day, sample: str, limit: float) -> list[Firing]:
     members = day.counted(sample)
     if len(members) == 1:
         return members
+    if len(members) == 2:
+        gap = day.gap(*members)
+        return members if gap is None or not passes(gap, limit) else []
     alone = []
     for firing in members:
         gaps = [day.gap(firing, other) for other in members if other is not firing]

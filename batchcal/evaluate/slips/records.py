@@ -84,6 +84,8 @@ def _label(row: FiringRow) -> str:
 
 
 def _is_mean(text: str) -> bool:
+    if text.isascii() and not text.strip("0123456789"):  # most are numbers
+        return False
     words = re.findall(r"[^\W\d_]+", unicodedata.normalize("NFKC", text).casefold())
     return bool(words) and MEANS.fullmatch(words[0]) is not None
 
@@ -177,9 +179,8 @@ def _aged(day: Day, sample: str) -> _Aged | None:
     worth = None
     if values:
         mean = statistics.mean(values)
-        dry, moved = (
-            contents.value_on(Basis.DRY, mean) for contents in (entry, entry.moved("moisture_analysis", MOISTURE_STEP))
-        )
+        moister = entry.moved("moisture_analysis", MOISTURE_STEP) or entry
+        dry, moved = entry.value_on(Basis.DRY, mean), moister.value_on(Basis.DRY, mean)
         worth = None if dry is None or moved is None else moved - dry
     return _Aged(entry, entry.row, found_on, fired, worth)
 

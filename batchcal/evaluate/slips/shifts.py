@@ -116,7 +116,8 @@ def _lines(day: Day, members: Sequence[Firing]) -> list[_Line]:
 
 
 def _side(firing: Firing) -> float:
-    return math.fsum(heat or 0.0 for heat in (firing.ignition_J, firing.aid_J, firing.nitric_J, firing.sulphuric_J))
+    heats = (firing.ignition_J or 0.0, firing.aid_J or 0.0, firing.nitric_J or 0.0, firing.sulphuric_J or 0.0)
+    return math.fsum(heats)
 
 
 def _figures(lines: Sequence[_Line]) -> dict[str, list[float]]:
@@ -130,20 +131,17 @@ def _figures(lines: Sequence[_Line]) -> dict[str, list[float]]:
 def _work(lines: Sequence[_Line], figures: dict[str, list[float]], as_it_is: dict[str, list[float]]) -> _Work:
     """Work out each row; a mass or rise that followed from its difference in the sheet follows again."""
     values, mass_off, rise_off = [], [], []
-    for index, line in enumerate(lines):
-        row = line.firing.row
-        given = {name: figures[name][index] for name in COLUMNS}
-        was = {name: as_it_is[name][index] for name in COLUMNS}
-        mass, off = _typed_or_difference(
-            given, was, "mass_g", ("crucible_and_sample_g", "crucible_g"), MASS_TOLERANCE_G
-        )
+    given, was = (zip(*(columns[name] for name in COLUMNS), strict=True) for columns in (figures, as_it_is))
+    for line, now, then in zip(lines, given, was, strict=True):
+        mass, off = _typed_or_difference(now[0], now[2] - now[1], then[0], then[2] - then[1], MASS_TOLERANCE_G)
         mass_off.append(off)
-        rise, off = _typed_or_difference(given, was, "rise_K", ("final_C", "initial_C"), COARSEST_STEP_K)
+        rise, off = _typed_or_difference(now[3], now[5] - now[4], then[3], then[5] - then[4], COARSEST_STEP_K)
         rise_off.append(off)
-        theta = rise + (row.heat_exchange_K or line.firing.heat_exchange_K or 0.0)
+        firing = line.firing
+        theta = rise + (firing.row.heat_exchange_K or firing.heat_exchange_K or 0.0)
         if not (mass > 0 and theta > 0):
             values.append(math.nan)
-        elif line.firing.purpose is Purpose.CALIBRATION:
+        elif firing.purpose is Purpose.CALIBRATION:
             values.append(mass / theta)
         else:
             values.append((line.capacity * theta - line.side_J) / mass * line.factor)
@@ -151,11 +149,10 @@ def _work(lines: Sequence[_Line], figures: dict[str, list[float]], as_it_is: dic
 
 
 def _typed_or_difference(
-    given: dict[str, float], was: dict[str, float], name: str, of: tuple[str, str], tolerance: float
+    typed: float, difference: float, typed_was: float, difference_was: float, tolerance: float
 ) -> tuple[float, float]:
     """Return a typed figure, or the difference from which it follows, and by how much the two miss each other."""
-    typed, difference = given[name], given[of[0]] - given[of[1]]
-    follows = abs(was[name] - (was[of[0]] - was[of[1]])) <= tolerance and typed == was[name]
+    follows = abs(typed_was - difference_was) <= tolerance and typed == typed_was
     value = difference if math.isnan(typed) or (follows and not math.isnan(difference)) else typed
     return value, abs(typed - difference)
 

@@ -150,13 +150,13 @@ def _misfit(titres: Sequence[Titre], values: Sequence[float], other: Sequence[fl
 
 def _moved(titres: Sequence[Titre], step: int) -> list[float]:
     """Return the nitric acid of each row with the volume of the row below (1) or above (-1) it; NaN without one."""
-    values = []
-    for index, titre in enumerate(titres):
-        at = index + step
-        other = titres[at] if 0 <= at < len(titres) else None
-        near = other is not None and other.row.place.row - titre.row.place.row == step
-        values.append(titre.nitric_mmol(other.volume_mL) if other is not None and near else math.nan)
-    return values
+    others: list[Titre | None] = [*titres[1:], None] if step == 1 else [None, *titres[:-1]]
+    return [
+        math.nan
+        if other is None or other.row.place.row - titre.row.place.row != step
+        else titre.nitric_mmol(other.volume_mL)
+        for titre, other in zip(titres, others, strict=True)
+    ]
 
 
 def _best_start(
@@ -167,14 +167,14 @@ def _best_start(
     Differences are cut at 1 mmol, so that no single row decides. A row at which a volume stands twice goes before
     one of little more gain: there a column was pushed down.
     """
-    gains = [0.0] * (len(now) + 1)
-    for index in range(len(now) - 1, -1, -1):
-        change = 0.0
-        if not math.isnan(moved[index]):
-            change = min(1.0, (now[index] - middle) ** 2) - min(1.0, (moved[index] - middle) ** 2)
-        gains[index] = gains[index + 1] + change
-    best = max(range(len(now)), key=lambda index: gains[index])
-    twice = [i for i in range(1, len(now)) if _twice(titres, i, step) and gains[i] >= CLOSE_GAIN * gains[best]]
+    changes = [
+        0.0 if math.isnan(there) else min(1.0, (here - middle) ** 2) - min(1.0, (there - middle) ** 2)
+        for here, there in zip(now, moved, strict=True)
+    ]
+    gains = [*itertools.accumulate(reversed(changes))][::-1]
+    best = gains.index(max(gains))
+    close = CLOSE_GAIN * gains[best]
+    twice = [i for i, gain in enumerate(gains) if gain >= close and _twice(titres, i, step)]
     best = max(twice, key=lambda index: gains[index], default=best)
     return best, gains[best]
 
@@ -287,19 +287,18 @@ def _out_of_band(titres: Sequence[Titre]) -> Iterator[Slip]:
     groups: dict[str, list[Titre]] = {}
     for titre in titres:
         groups.setdefault(titre.sample, []).append(titre)
-    beside = {
-        id(titre): statistics.median([nitric[id(other)] for other in members if other is not titre])
-        for members in groups.values()
-        for titre in members
-        if len(members) > 1
-    }
+    beside: dict[int, float] = {}
+    for members in groups.values():
+        found = [nitric[id(titre)] for titre in members]
+        for index, titre in enumerate(members if len(members) > 1 else ()):
+            beside[id(titre)] = statistics.median([*found[:index], *found[index + 1 :]])
     rests = [nitric[key] - value for key, value in beside.items()]
     off_beside = max(BAND * (spread(rests)[1] if len(rests) >= FEWEST_BAND else sd), LEAST_OFF_MMOL)
     for sample, members in groups.items():
-        ordered = sorted(members, key=lambda titre: abs(nitric[id(titre)] - middle))
-        furthest, value = ordered[-1], nitric[id(ordered[-1])]
-        if abs(value - middle) <= off:
+        if all(abs(nitric[id(titre)] - middle) <= off for titre in members):
             continue
+        furthest = max(reversed(members), key=lambda titre: abs(nitric[id(titre)] - middle))
+        value = nitric[id(furthest)]
         others = beside.get(id(furthest), value)
         if abs(value - others) > off_beside:
             whose = "benzoic acid" if not sample else "this sample"
