@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from batchcal import reference
-from batchcal.earlier import read_earlier
 from batchcal.errors import UsageError, WorkbookError
 from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
@@ -17,7 +16,7 @@ from batchcal.formulas.rounding import text_to_step
 from batchcal.logged import Batch
 from batchcal.model import Evaluation, Settings
 from batchcal.outputs import OutputSet, is_output, refuse_output, standing, write_file
-from batchcal.workbook.changes import last_columns
+from batchcal.workbook.grid import last_columns
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import SUFFIXES, Source, open_source
 from batchcal.workbook.xlsx.package import is_package
@@ -121,7 +120,10 @@ def process_workbook(
     """
     earlier, remarks = _there(path.name, outputs, force=force)
     source, batch = read_log(path, columns)
-    return _write(source, evaluate(batch, method), outputs, remarks, earlier=earlier, certificate=certificate)
+    sheets = last_columns(source.grids)
+    source.let_go()
+    evaluation = replace(evaluate(batch, method), sheets=sheets)
+    return _write(source, evaluation, outputs, remarks, earlier=earlier, certificate=certificate)
 
 
 def write_evaluation(
@@ -129,6 +131,7 @@ def write_evaluation(
 ) -> Done:
     """Write the outputs of an evaluation of ``source``, as :func:`process_workbook` does, and raise what it raises."""
     earlier, remarks = _there(source.name, outputs, force=force)
+    evaluation = replace(evaluation, sheets=last_columns(source.grids))
     return _write(source, evaluation, outputs, remarks, earlier=earlier, certificate=certificate)
 
 
@@ -164,8 +167,9 @@ def _write(
     if not is_package(package):
         evaluation = with_finding(evaluation, make("results-in-new-workbook", file=source.name))
         package = workbook_of_values(source.grids, source.name)
-    evaluation = replace(evaluation, sheets=last_columns(source.grids))
     if earlier:
+        from batchcal.earlier import read_earlier
+
         evaluation = against(evaluation, read_earlier(outputs, evaluation, source))
     printed = printer(evaluation.settings)
     evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
