@@ -25,6 +25,13 @@ from batchcal.terms import (
     YesNo,
 )
 
+_NOTHING: dict[str, Any] = {}
+
+
+def _nothing() -> dict[str, Any]:
+    """Return the one empty mapping of all rows that have none of their own; a long log would have a million of them."""
+    return _NOTHING
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -39,7 +46,7 @@ class Table:
     headings: Mapping[str, str]
     role: str = ""
     part: str = ""
-    units: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=_nothing)
     """The unit of each field that has one, as :mod:`batchcal.units` shows it."""
     texts: frozenset[str] = frozenset()
     """Addresses of cells whose number stands as text, with a decimal comma: no formula can refer to them."""
@@ -55,7 +62,7 @@ class Place:
 
     table: Table
     row: int
-    cells: Mapping[str, str] = field(default_factory=dict)
+    cells: Mapping[str, str] = field(default_factory=_nothing)
 
     @property
     def sheet(self) -> str:
@@ -218,9 +225,9 @@ class FiringRow:
     unreadable: frozenset[str] = frozenset()
     rise_decimals: int | None = None
     """Decimals to which the rise and the two temperatures stand in the sheet, at the most."""
-    own: Mapping[str, OwnResult] = field(default_factory=dict)
+    own: Mapping[str, OwnResult] = field(default_factory=_nothing)
     """Own results by field: own_gross_ad, own_gross_d, own_heat_capacity."""
-    rounded: Mapping[str, float] = field(default_factory=dict)
+    rounded: Mapping[str, float] = field(default_factory=_nothing)
     """Typed mass_g and rise_K that are only the rounded difference of two finer figures, and so are not in use."""
 
     @property
@@ -348,8 +355,8 @@ class SampleRow:
     source: str = ""
     moisture_analysis: float | None = None
     moisture_total: float | None = None
-    contents: Mapping[str, float] = field(default_factory=dict)
-    bases: Mapping[str, Basis | None] = field(default_factory=dict)
+    contents: Mapping[str, float] = field(default_factory=_nothing)
+    bases: Mapping[str, Basis | None] = field(default_factory=_nothing)
     hydrogen_includes_moisture: YesNo | None = None
     moisture_date: dt.date | None = None
     delivery: str = ""
@@ -361,7 +368,7 @@ class SampleRow:
     contents_by: str = ""
     on_certificate: YesNo | None = None
     unreadable: frozenset[str] = frozenset()
-    own: Mapping[str, OwnResult] = field(default_factory=dict)
+    own: Mapping[str, OwnResult] = field(default_factory=_nothing)
     """Own results by field: own_mean_ad, own_mean_d, own_mean_ar, own_net_ar."""
     own_verdict: str = ""
     """ "agree" or "disagree" by the lab's own sheet, "" where it says neither."""
@@ -412,7 +419,7 @@ class Batch:
     amendments: tuple[AmendmentRow, ...] = ()
     findings: tuple[Finding, ...] = ()
     formulas: tuple[FormulaColumn, ...] = ()
-    unseen: Mapping[str, Mapping[tuple[str, int], str]] = field(default_factory=dict)
+    unseen: Mapping[str, Mapping[tuple[str, int], str]] = field(default_factory=_nothing)
     """How a filled row is out of sight or crossed out, by role, then sheet and row: "hidden", "filtered out",
     "struck through"."""
     columns: ColumnsFile | None = None

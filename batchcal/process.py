@@ -16,7 +16,7 @@ from batchcal.formulas.rounding import text_to_step
 from batchcal.logged import Batch
 from batchcal.model import Evaluation, Settings
 from batchcal.outputs import OutputSet, is_output, refuse_output, standing, write_file
-from batchcal.workbook.changes import last_columns
+from batchcal.workbook.grid import last_columns
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import SUFFIXES, Source, open_source
 from batchcal.workbook.xlsx.package import is_package
@@ -120,8 +120,11 @@ def process_workbook(
     """
     earlier, remarks = _there(path.name, outputs, force=force)
     source, batch = read_log(path, columns)
-    package, evaluation = _ready(source, evaluate(batch, method), outputs, earlier=earlier)
-    del source, batch  # all cells of the workbook, while the outputs need much memory themselves
+    sheets = last_columns(source.grids)
+    source.let_go()
+    evaluation = replace(evaluate(batch, method), sheets=sheets)
+    del batch  # all rows of the workbook, while the outputs need much memory themselves
+    package, evaluation = _ready(source, evaluation, outputs, earlier=earlier)
     return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
 
@@ -130,6 +133,7 @@ def write_evaluation(
 ) -> Done:
     """Write the outputs of an evaluation of ``source``, as :func:`process_workbook` does, and raise what it raises."""
     earlier, remarks = _there(source.name, outputs, force=force)
+    evaluation = replace(evaluation, sheets=last_columns(source.grids))
     package, evaluation = _ready(source, evaluation, outputs, earlier=earlier)
     return _write(package, evaluation, outputs, remarks, certificate=certificate)
 
@@ -156,7 +160,6 @@ def _ready(source: Source, evaluation: Evaluation, outputs: OutputSet, *, earlie
     if not is_package(package):
         evaluation = with_finding(evaluation, make("results-in-new-workbook", file=source.name))
         package = workbook_of_values(source.grids, source.name)
-    evaluation = replace(evaluation, sheets=last_columns(source.grids))
     if earlier:
         from batchcal.earlier import read_earlier
 

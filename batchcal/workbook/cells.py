@@ -22,6 +22,8 @@ class CellKind(Enum):
     ERROR = auto()
     UNCALCULATED = auto()
 
+    __hash__ = object.__hash__  # not the one of enumerations, which is slow: cells are looked up by the million
+
 
 class Cell(NamedTuple):
     """The content of one cell: its kind, its value, its formula with the sign before it, whether struck through.

@@ -38,11 +38,6 @@ _FIELDS = (
 )
 
 
-def last_columns(grids: Sequence[Grid]) -> dict[str, int]:
-    """Return the last filled column of each sheet: what stands beyond it in a results workbook is not the lab's."""
-    return {grid.title: grid.last_column for grid in grids}
-
-
 def cell_changes(
     earlier: Sequence[Grid], now: Sequence[Grid], reach: Mapping[str, int], *, formulas: bool
 ) -> tuple[CellChange, ...]:

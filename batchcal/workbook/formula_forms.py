@@ -8,6 +8,7 @@ from batchcal import findings
 from batchcal.findings import Finding
 from batchcal.logged import FormulaColumn
 from batchcal.workbook.cells import EMPTY, CellKind
+from batchcal.workbook.grid import marked_columns
 from batchcal.workbook.headings import ReadTable
 from batchcal.workbook.xlsx.references import LAST_ROW, address
 
@@ -39,24 +40,28 @@ def relative_form(formula: str, row: int) -> str:
 
 def formula_columns(role: str, table: ReadTable) -> list[FormulaColumn]:
     """Return the number columns of a table in which formulas stand."""
-    found = []
+    columns = {column.index: column.column.field for column in table.columns if column.column.kind == "number"}
+    forms: dict[int, dict[int, str]] = {}
+    known: dict[str, str] = {}
+    for row, cells in table.body():
+        for index in marked_columns(cells):
+            if index in columns and (formula := cells[index].formula) is not None:
+                form = relative_form(formula, row)
+                forms.setdefault(index, {})[row] = known.setdefault(form, form)
+    if not forms:
+        return []
+    typed: dict[int, dict[int, float]] = {index: {} for index in forms}
+    for row, cells in table.body():
+        for index, numbers in typed.items():
+            cell = cells.get(index, EMPTY)
+            if cell.formula is None and isinstance(cell.value, float):
+                numbers[row] = cell.value
     place = table.table
-    for column in table.columns:
-        if column.column.kind != "number":
-            continue
-        forms: dict[int, str] = {}
-        typed: dict[int, float] = {}
-        known: dict[str, str] = {}
-        for row, cells in table.body():
-            cell = cells.get(column.index, EMPTY)
-            if cell.formula is not None:
-                form = relative_form(cell.formula, row)
-                forms[row] = known.setdefault(form, form)
-            elif isinstance(cell.value, float):
-                typed[row] = cell.value
-        if forms:
-            found.append(FormulaColumn(role, column.column.field, place, forms, typed))
-    return found
+    return [
+        FormulaColumn(role, field, place, forms[index], typed[index])
+        for index, field in columns.items()
+        if index in forms
+    ]
 
 
 def unseen_rows(role: str, table: ReadTable) -> dict[tuple[str, int], str]:
@@ -65,12 +70,12 @@ def unseen_rows(role: str, table: ReadTable) -> dict[tuple[str, int], str]:
         return {}
     grid = table.grid
     found: dict[tuple[str, int], str] = {}
-    indexes = [column.index for column in table.columns]
+    indexes = {column.index for column in table.columns}
     for row, cells in table.body():
         if row in grid.hidden_rows:
             found[grid.title, row] = "filtered out" if grid.filtered else "hidden"
-        marks = [cells[index].struck for index in indexes if index in cells]
-        if marks and 2 * sum(marks) >= len(marks):
+        struck = sum(cells[index].struck for index in marked_columns(cells) if index in indexes)
+        if struck and 2 * struck >= len(indexes.intersection(cells)):
             found[grid.title, row] = "struck through"
     return found
 

@@ -3,9 +3,8 @@
 import dataclasses
 import datetime as dt
 import difflib
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
@@ -19,7 +18,6 @@ from batchcal.logged import (
     Batch,
     EquipmentRow,
     FiringRow,
-    OwnResult,
     Place,
     ReadingRow,
     SampleRow,
@@ -28,40 +26,14 @@ from batchcal.logged import (
     TitrationRow,
     aid_fields,
 )
-from batchcal.terms import (
-    AcidScheme,
-    Basis,
-    ConcentrationUnit,
-    EquipmentKind,
-    Outcome,
-    Period,
-    Purpose,
-    Titrant,
-    Use,
-    YesNo,
-)
+from batchcal.terms import AcidScheme, Basis, Outcome, Purpose, Use
 from batchcal.workbook import cells
 from batchcal.workbook.cells import Cell, CellKind, Trouble
 from batchcal.workbook.formula_forms import covered_cells, formula_columns, unseen_rows
 from batchcal.workbook.headings import FoundColumn, FoundTable, ReadTable, find_table, fold
 from batchcal.workbook.layout import CALIBRATION, READINGS, RUNS, SAMPLES, SETUP, SHEETS, TITRATION, Sheet
+from batchcal.workbook.row_values import DoubtfulCells, ReadRow, Values
 from batchcal.workbook.source import Source
-
-WORD_OF: Mapping[str, Callable[[str], object]] = {
-    "purpose": Purpose,
-    "outcome": Outcome,
-    "use": Use,
-    "washings_kept": YesNo,
-    "capsule_in_tare": YesNo,
-    "titrant": Titrant,
-    "period": Period,
-    "concentration_unit": ConcentrationUnit,
-    "basis": Basis,
-    "kind": EquipmentKind,
-    "hydrogen_includes_moisture": YesNo,
-    "on_certificate": YesNo,
-}
-"""By the field of a column with a closed list: what makes its word of a text."""
 
 _ITEMS = {fold(item.name): item for item in SETUP_ITEMS}
 
@@ -69,8 +41,10 @@ _OWN_SHEETS = "; name the columns of your own sheets with `batchcal columns {nam
 
 _ENTERING = frozenset(column.field for column in SAMPLES.columns if column.enters)
 
+_AIDS = tuple((number, *aid_fields(number)) for number in AID_NUMBERS)
+_AID_FIELDS = frozenset(name for _, *names in _AIDS for name in names)
+
 RowCells = Mapping[str, tuple[FoundColumn, Cell]]
-RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, TitrantRow, EquipmentRow, AmendmentRow)
 
 
 def read_workbook(source: Source) -> Batch:
@@ -109,12 +83,13 @@ def read_tables(source: Source, tables: Mapping[str, Sequence[ReadTable]], troub
     Raises WorkbookError where a table or the firing rows that are always needed are absent.
     """
     trouble += _read_as(source)
+    values = Values()
     setup = _read_setup(tables["setup"], trouble)
     firings = [
         _firing(row)
         for role in ("calibration", "runs")
         for table in tables.get(role, ())
-        for row in _rows(table, trouble)
+        for row in _rows(values, table, trouble)
     ]
     _refuse_without_needed(source, tables, setup, firings)
     if not any(row.place.table.role == RUNS.role for row in firings):
@@ -122,8 +97,9 @@ def read_tables(source: Source, tables: Mapping[str, Sequence[ReadTable]], troub
     every = [(role, table) for role, members in tables.items() for table in members]
     trouble += [finding for _, table in every for finding in covered_cells(table)]
 
-    def rows(role: str) -> list[_Row]:
-        return [row for table in tables.get(role, ()) for row in _rows(table, trouble)]
+    def rows(role: str) -> Iterator[ReadRow]:
+        for table in tables.get(role, ()):
+            yield from _rows(values, table, trouble)
 
     return Batch(
         file_name=source.name,
@@ -131,7 +107,7 @@ def read_tables(source: Source, tables: Mapping[str, Sequence[ReadTable]], troub
         setup=tuple(setup),
         firings=tuple(firings),
         titrations=tuple(row.build(TitrationRow) for row in rows("titration")),
-        samples=tuple(_sample(row, trouble) for row in rows("samples")),
+        samples=tuple(_sample(row, trouble) for row in list(rows("samples"))),
         titrants=tuple(row.build(TitrantRow) for row in rows("titrant")),
         equipment=tuple(row.build(EquipmentRow) for row in rows("equipment")),
         amendments=tuple(row.build(AmendmentRow) for row in rows("amendments")),
@@ -203,93 +179,15 @@ def _refuse_without_needed(
         raise _missing(source, TITRATION)
 
 
-@dataclass(slots=True)
-class _Row:
-    """One row on its way into the model: the values that could be read, and the fields that could not."""
-
-    place: Place
-    values: dict[str, Any] = field(default_factory=dict)
-    # Any: each value has the type of its field, which the column's kind decides.
-    bases: dict[str, Basis] = field(default_factory=dict)
-    unreadable: set[str] = field(default_factory=set)
-    decimals: dict[str, int] = field(default_factory=dict)
-    own: dict[str, OwnResult] = field(default_factory=dict)
-    own_verdict: str = ""
-
-    def build(self, kind: type[RowType], **extra: Any) -> RowType:
-        return kind(
-            place=self.place,
-            unreadable=frozenset(self.unreadable),
-            **{name: value for name, value in self.values.items() if value is not None},
-            **extra,
-        )
-
-
-def _rows(table: ReadTable, trouble: list[Finding]) -> list[_Row]:
-    """Return the rows with anything in them."""
-    rows = []
-    for line in table.lines():
-        row = _Row(line.place, dict(line.known), unreadable=set(line.unreadable))
-        before = len(row.values)
-        troubles = _read_row(row, line.cells)
-        if len(row.values) > before or row.unreadable:
+def _rows(values: Values, table: ReadTable, trouble: list[Finding]) -> Iterator[ReadRow]:
+    """Yield the rows with anything in them, and add what is doubtful about each."""
+    for row, troubles in values.rows(table):
+        if troubles:
             trouble += _worded(row, troubles)
-            rows.append(row)
-    return rows
+        yield row
 
 
-def _read_row(row: _Row, row_cells: RowCells) -> list[tuple[FoundColumn, Trouble]]:
-    troubles = []
-    for name, (found, cell) in row_cells.items():
-        if found.column.own:
-            trouble = _read_own(row, found, cell)
-            troubles += [(found, trouble)] if trouble is not None else []
-            continue
-        value = _value(found, cell)
-        if found.basis is not None:
-            row.bases[name] = found.basis
-        if isinstance(value, Trouble):
-            troubles.append((found, value))
-            row.unreadable.add(name)
-        elif not found.usable:
-            row.unreadable.add(name)
-        elif value not in (None, ""):
-            row.values[name] = value
-            if isinstance(cell.value, float) and name in ("rise_K", "initial_C", "final_C"):
-                row.decimals[name] = cells.decimals(cell.value)
-    return troubles
-
-
-def _read_own(row: _Row, found: FoundColumn, cell: Cell) -> Trouble | None:
-    """Keep a result of the lab's own sheet; a row that holds nothing else is no row of the log."""
-    if found.column.choices:
-        word = cells.as_choice(cell, found.column.choices)
-        row.own_verdict = word if isinstance(word, str) else ""
-        return word if isinstance(word, Trouble) else None
-    number = cells.as_number(cell)
-    if isinstance(number, float) and found.unit is not None and found.usable:
-        row.own[found.column.field] = OwnResult(number, found.unit.text)
-    return number if isinstance(number, Trouble) else None
-
-
-def _value(found: FoundColumn, cell: Cell) -> object:
-    column = found.column
-    if column.kind == "number":
-        number = cells.as_number(cell)
-        return found.unit.inside(number) if found.unit and isinstance(number, float) else number
-    if column.kind == "id":
-        return cells.as_identifier(cell)
-    if column.kind == "date":
-        return cells.as_date(cell)
-    if column.kind == "time":
-        return cells.as_time(cell)
-    if column.kind == "choice":
-        word = cells.as_choice(cell, column.choices)
-        return WORD_OF[column.field](word) if isinstance(word, str) else word
-    return cells.as_text(cell)
-
-
-def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[Finding]:
+def _worded(row: ReadRow, troubles: DoubtfulCells) -> list[Finding]:
     firing = row.values.get("firing")
     sample = row.values.get("sample")
     left_out = row.values.get("outcome") not in (None, Outcome.GOOD) or row.values.get("use") is Use.SET_ASIDE
@@ -308,14 +206,13 @@ def _worded(row: _Row, troubles: Iterable[tuple[FoundColumn, Trouble]]) -> list[
     ]
 
 
-def _firing(row: _Row) -> FiringRow:
+def _firing(row: ReadRow) -> FiringRow:
     aids = []
-    for number in AID_NUMBERS:
-        name, mass_g = (row.values.pop(field_name, None) for field_name in aid_fields(number))
+    for number, name_field, mass_field in _AIDS if row.values.keys() & _AID_FIELDS else ():
+        name, mass_g = row.values.pop(name_field, None), row.values.pop(mass_field, None)
         if name is not None or mass_g is not None:
             aids.append(Aid(number, name or "", mass_g))
-    rise_decimals = max(row.decimals.values(), default=None)
-    return row.build(FiringRow, rise_decimals=rise_decimals, own=row.own, aids=tuple(aids))
+    return row.build(FiringRow, rise_decimals=row.rise_decimals, own=row.own, aids=tuple(aids))
 
 
 def _one_firing_each(table: FoundTable) -> list[ReadTable]:
@@ -336,7 +233,7 @@ def _is_wide(table: FoundTable) -> bool:
     return not {"firing", "temperature_C"} <= {found.column.field for found in table.columns}
 
 
-def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
+def _sample(row: ReadRow, trouble: list[Finding]) -> SampleRow:
     general = row.values.pop("basis", None)
     contents: dict[str, float] = {}
     bases: dict[str, Basis | None] = {}
@@ -356,7 +253,7 @@ def _sample(row: _Row, trouble: list[Finding]) -> SampleRow:
                     read=cells.number_text(value),
                 )
             )
-            row.unreadable.add(name)
+            row.unreadable |= {name}
             del row.values[name]
         elif name in CONTENT_FIELDS:
             contents[name] = value

@@ -3,13 +3,12 @@
 import hashlib
 import os
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.grid import Grid
-from batchcal.workbook.xlsx.package import MAX_UNPACKED_BYTES, Package
+from batchcal.workbook.xlsx.package import MAX_UNPACKED_BYTES, Package, is_package
 from batchcal.workbook.xlsx.workbook import grids
 
 if TYPE_CHECKING:
@@ -39,16 +38,32 @@ _OTHER_KINDS = (
 _MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 
 
-@dataclass(frozen=True, slots=True)
 class Source:
     """A workbook as it came: its bytes, their SHA-256, and what stands on its sheets."""
 
-    name: str
-    data: bytes
-    sha256: str
-    grids: tuple[Grid, ...]
-    csv_form: "CsvForm | None" = None
-    """How a table of text is written, as it was told or found; None for a workbook."""
+    __slots__ = ("_grids", "csv_form", "data", "name", "sha256")
+
+    def __init__(
+        self, name: str, data: bytes, sha256: str, grids: tuple[Grid, ...], csv_form: "CsvForm | None" = None
+    ) -> None:
+        self.name = name
+        self.data = data
+        self.sha256 = sha256
+        self._grids: tuple[Grid, ...] | None = grids
+        self.csv_form = csv_form
+        """How a table of text is written, as it was told or found; None for a workbook."""
+
+    @property
+    def grids(self) -> tuple[Grid, ...]:
+        """What stands on the sheets, in their order."""
+        if self._grids is None:
+            self._grids = grids(Package(self.name, self.data))
+        return self._grids
+
+    def let_go(self) -> None:
+        """Let go of what stands on the sheets, where it can be read again from the bytes as soon as it is asked for."""
+        if is_package(self.data):
+            self._grids = None
 
 
 def open_source(path: Path, csv_form: "CsvForm | None" = None) -> Source:

@@ -16,7 +16,7 @@ from batchcal.workbook.columns.records import Record, Recorded, Spot, Standing
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.headings import FoundColumn, Line
 from batchcal.workbook.layout import Column, Sheet
-from batchcal.workbook.reader import WORD_OF
+from batchcal.workbook.row_values import WORD_OF
 
 ANY = "*"
 """Closing a word of the map: whatever it begins."""

@@ -3,15 +3,17 @@
 import datetime as dt
 import re
 
-from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
-
 from batchcal.workbook.xlsx.number_formats import Form
 from batchcal.workbook.xlsx.references import UnfitError
 
-SINCE_1900 = CALENDAR_WINDOWS_1900
-SINCE_1904 = CALENDAR_MAC_1904
+SINCE_1900 = dt.datetime(1899, 12, 30)
+SINCE_1904 = dt.datetime(1904, 1, 1)
 
 Moment = dt.datetime | dt.time | dt.timedelta
+
+_SECONDS_OF_A_DAY = 86_400
+_DAY_THAT_WAS_NOT = 60
+"""By 1900, the number of 29 February 1900."""
 
 _DAY_0 = {SINCE_1900: (dt.date(1899, 12, 30), dt.date(1899, 12, 31)), SINCE_1904: (dt.date(1904, 1, 1),)}
 """Days on which a time of day stands that has no day; by 1900 programs differ in how they count the first of them."""
@@ -26,13 +28,28 @@ _DURATION = re.compile(
 def from_number(days: float, form: Form, epoch: dt.datetime) -> Moment | None:
     """Return what a number of days is, shown as ``form``: a date, a time of day below one day, or a length of time.
 
-    None for a number beyond the calendar.
+    Dates are rounded to a millisecond and lengths of time cut to one. Counted from 1900, the days before 1 March are
+    one less than they are numbered. None for a number beyond the calendar.
     """
     try:
-        moment = from_excel(days, epoch, timedelta=form is Form.DURATION)
+        return _length(days) if form is Form.DURATION else _date(days, epoch)
     except (OverflowError, ValueError):
         return None
-    return moment if isinstance(moment, dt.datetime | dt.time | dt.timedelta) else None
+
+
+def _length(days: float) -> dt.timedelta:
+    exact = dt.timedelta(days=days)
+    return dt.timedelta(days=exact.days, seconds=exact.seconds, microseconds=round(exact.microseconds, -3))
+
+
+def _date(days: float, epoch: dt.datetime) -> dt.datetime | dt.time:
+    day, fraction = divmod(days, 1)
+    time = dt.timedelta(milliseconds=round(fraction * _SECONDS_OF_A_DAY * 1000))
+    if 0 <= days < 1 and not time.days:
+        return (epoch + time).time()
+    if 0 < days < _DAY_THAT_WAS_NOT and epoch == SINCE_1900:
+        day += 1
+    return epoch + dt.timedelta(days=day) + time
 
 
 def from_text(text: str, form: Form, epoch: dt.datetime) -> Moment:

@@ -1,7 +1,6 @@
 """References to cells and areas as they stand in a part: A1, B2:C3. One that cannot be is refused."""
 
 import re
-from itertools import chain, product
 from string import ascii_uppercase
 
 from batchcal.workbook.grid import Merged
@@ -12,11 +11,11 @@ LAST_COLUMN = 16_384
 LAST_ROW = 1_048_576
 """Rows that a sheet can have."""
 
-_NAMES = chain.from_iterable(product(ascii_uppercase, repeat=count) for count in (1, 2, 3))
-LETTERS = ("", *("".join(letters) for letters, _ in zip(_NAMES, range(LAST_COLUMN), strict=False)), "")
+_PAIRS = [first + second for first in ascii_uppercase for second in ascii_uppercase]
+_TRIPLES = [pair + third for pair in _PAIRS for third in ascii_uppercase]
+LETTERS: tuple[str, ...] = ("", *[*ascii_uppercase, *_PAIRS, *_TRIPLES][:LAST_COLUMN], "")
 """The letters of each column by its number; nothing stands before the first and behind the last."""
 
-_COLUMNS = {letters: number for number, letters in enumerate(LETTERS) if letters}
 _CELL = re.compile(r"([A-Za-z]{1,3})0*([1-9]\d{0,6})", re.ASCII)
 _ROW = re.compile(r"0*([1-9]\d{0,6})(?:\.0*)?", re.ASCII)
 
@@ -30,12 +29,20 @@ def address(row: int, column: int) -> str:
     return f"{LETTERS[column]}{row}"
 
 
+def column_number(letters: str) -> int:
+    """Return the number of a column by its letters A to Z in whatever case; a sheet may not have so many."""
+    number = 0
+    for letter in letters.upper():
+        number = number * len(ascii_uppercase) + ord(letter) - ord("A") + 1
+    return number
+
+
 def cell_place(reference: str) -> tuple[int, int]:
     """Return row and column of a cell's reference; UnfitError for one beyond the last row or column, or none at all."""
     match = _CELL.fullmatch(reference)
-    column = _COLUMNS.get(match[1].upper(), 0) if match else 0
+    column = column_number(match[1]) if match else 0
     row = int(match[2]) if match else 0
-    if not column or row > LAST_ROW:
+    if not 1 <= column <= LAST_COLUMN or row > LAST_ROW:
         raise UnfitError(f"there is no cell {reference[:20]!r}; a sheet ends at {address(LAST_ROW, LAST_COLUMN)}")
     return row, column
 

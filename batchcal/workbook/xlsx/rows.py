@@ -1,9 +1,20 @@
 """The rows and cells of a worksheet part: the loop that a long log passes through a million times."""
 
+from collections.abc import Mapping
+
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import EMPTY, Cell, CellKind
+from batchcal.workbook.grid import PackedRow
 from batchcal.workbook.xlsx.package import shown
-from batchcal.workbook.xlsx.references import LAST_COLUMN, LETTERS, UnfitError, address, cell_place, row_number
+from batchcal.workbook.xlsx.references import (
+    LAST_COLUMN,
+    LAST_ROW,
+    LETTERS,
+    UnfitError,
+    address,
+    cell_place,
+    row_number,
+)
 from batchcal.workbook.xlsx.shared_formulas import SharedFormula
 from batchcal.workbook.xlsx.stored import Stored
 from batchcal.workbook.xlsx.stream import Stream
@@ -20,7 +31,7 @@ class RowReader:
         "_ascending", "_before", "_cell_name", "_cells", "_column", "_columns_ascending", "_digits", "_formula",
         "_formula_attributes", "_formula_name", "_gaps", "_inline", "_inline_name", "_kind", "_looks", "_more_name",
         "_number", "_pieces", "_place", "_rich", "_room", "_row_name", "_rows", "_shared", "_stored", "_stream",
-        "_style", "_title", "_value", "_value_name", "_waiting", "count", "hidden",
+        "_style", "_title", "_value", "_value_name", "_waiting", "count", "ended", "hidden",
     )  # fmt: skip
 
     def __init__(self, stream: Stream, title: str, stored: Stored, room: int) -> None:
@@ -29,13 +40,15 @@ class RowReader:
         self._stored = stored
         self._looks = stored.looks
         self._room = room
-        self._rows: dict[int, dict[int, Cell]] = {}
+        self._rows: dict[int, Mapping[int, Cell]] = {}
         self._ascending = True
         self._shared: dict[str, SharedFormula] = {}
         self._waiting: list[tuple[str, int, int]] = []
         """Cells of shared formulas that stand before the formula: its index, row and column."""
         self.hidden: set[int] = set()
         self.count = 0
+        self.ended = -1
+        """Where the last row that was parsed ended, or the element with the rows began, among the parsed bytes."""
         self._pieces = stream.pieces
         self._place = _IN_DATA
         # The row that is being read.
@@ -62,9 +75,28 @@ class RowReader:
         self._rich = RichText(stream)
         self._before = stream.handlers()
         self._pieces.clear()
+        self.ended = stream.at()
         stream.handle(self._start, self._end)
 
-    def finished(self) -> dict[int, dict[int, Cell]]:
+    def last(self) -> int:
+        """Return the number of the row that was read last; beyond all rows where they are not in their order."""
+        return self._number if self._ascending else LAST_ROW
+
+    def add(self, rows: dict[int, PackedRow], filled: int) -> None:
+        """Take rows that need no parser, with so many filled cells; all are in their order, and after those read."""
+        if rows:
+            self._rows.update(rows)
+            self._number = next(reversed(rows))
+            self._count(filled)
+
+    def shared_formula(self, index: str, row: int, column: int) -> str:
+        """Return the formula of a cell that shares it; UnfitError where it did not stand before."""
+        formula = self._shared.get(index)
+        if formula is None:
+            raise UnfitError("shares a formula that comes later")
+        return self._moved(formula, row, column)
+
+    def finished(self) -> dict[int, Mapping[int, Cell]]:
         """Return the filled cells by row and column, both ascending; WorkbookError where a formula is missing."""
         for index, row, column in self._waiting:
             formula = self._shared.get(index)
@@ -74,7 +106,9 @@ class RowReader:
                 text = self._moved(formula, row, column)
             except UnfitError as error:
                 raise self._at(row, column, str(error)) from error
-            self._rows[row][column] = self._rows[row][column]._replace(formula=text)
+            cells = dict(self._rows[row])
+            cells[column] = cells[column]._replace(formula=text)
+            self._rows[row] = cells
         rows = {number: cells for number, cells in self._rows.items() if cells}
         return rows if self._ascending else dict(sorted(rows.items()))
 
@@ -205,7 +239,8 @@ class RowReader:
         if attributes.get("hidden", "0").strip() in _TRUE:
             self.hidden.add(number)
         self._number, self._digits, self._column = number, str(number), 0
-        self._cells = self._rows[number] = {}
+        self._cells = {}
+        self._rows[number] = self._cells
         self._gaps, self._columns_ascending = False, True
 
     def _end_row(self) -> None:
@@ -215,7 +250,11 @@ class RowReader:
         if not self._columns_ascending:
             cells = dict(sorted(cells.items()))
         self._rows[self._number] = cells
-        self.count += len(cells)
+        self.ended = self._stream.at()
+        self._count(len(cells))
+
+    def _count(self, filled: int) -> None:
+        self.count += filled
         if self.count > self._room:
             raise self._refused("has more filled cells than any log needs; refused")
 

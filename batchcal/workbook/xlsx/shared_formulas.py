@@ -4,9 +4,7 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
-from openpyxl.utils import column_index_from_string
-
-from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS, UnfitError
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS, UnfitError, column_number
 
 MAX_SHARED_CHARACTERS = 8_192
 """Characters of a formula that stands for many cells; spreadsheet programs take no longer ones."""
@@ -99,7 +97,7 @@ def _split(formula: str) -> tuple[tuple[str, *tuple[_End, ...]], ...]:
 def _end(letters: str, number: str) -> _End:
     fixed_column, fixed_row = letters.startswith("$") or not letters, number.startswith("$") or not number
     return _End(
-        0 if fixed_column else column_index_from_string(letters),
+        0 if fixed_column else column_number(letters),
         letters if fixed_column else "",
         0 if fixed_row else int(number),
         number if fixed_row else "",

@@ -1,9 +1,9 @@
 """One worksheet part, read once from its beginning to its end, into the grid of what stands on the sheet."""
 
 from batchcal.errors import WorkbookError
-from batchcal.workbook.cells import Cell
 from batchcal.workbook.grid import Grid, Merged
 from batchcal.workbook.xlsx.package import Package, SheetPart, shown
+from batchcal.workbook.xlsx.plain_rows import PlainRows
 from batchcal.workbook.xlsx.references import UnfitError, merged_area
 from batchcal.workbook.xlsx.rows import RowReader
 from batchcal.workbook.xlsx.stored import Stored
@@ -27,16 +27,18 @@ class _SheetReader:
         self._title = sheet.title
         self._stream = Stream(package, sheet.part)
         self._rows = RowReader(self._stream, sheet.title, stored, room)
+        self._plain = PlainRows(self._stream, self._rows, stored)
         self._read_rows = False
         self._merged: list[Merged] = []
         self._filtered = False
 
     def read(self) -> tuple[Grid, int]:
-        self._stream.read("worksheet", lambda: (self._start, nothing))
+        self._stream.read("worksheet", lambda: (self._start, nothing), self._plain)
         if not self._read_rows:
             raise self._refused("is damaged: the place of its rows is missing")
-        rows: dict[int, dict[int, Cell]] = self._rows.finished()
-        grid = Grid(self._title, rows, frozenset(self._rows.hidden), self._filtered, tuple(self._merged))
+        grid = Grid(
+            self._title, self._rows.finished(), frozenset(self._rows.hidden), self._filtered, tuple(self._merged)
+        )
         return grid, self._rows.count
 
     def _refused(self, reason: str) -> WorkbookError:

@@ -2,14 +2,16 @@
 
 import datetime as dt
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from batchcal.workbook.cells import EMPTY, Cell, CellKind
+from batchcal.workbook.grid import Content
 from batchcal.workbook.xlsx.dates import Moment, from_number, from_text
 from batchcal.workbook.xlsx.formats import Format
 from batchcal.workbook.xlsx.number_formats import Form
 from batchcal.workbook.xlsx.references import UnfitError
-from batchcal.workbook.xlsx.strings import unescaped
+from batchcal.workbook.xlsx.strings import plain, unescaped
 
 MAX_REPEATED_CHARACTERS = 100_000_000
 """Characters of long texts and of formulas that stand once and are repeated in cell after cell, all in all."""
@@ -39,6 +41,28 @@ class Look:
         self.words: dict[str, Cell] = {}
 
 
+class Kept(dict[str, Cell]):
+    """The cells of one format and type by what is stored as it stands in the part, made when they are first asked for.
+
+    Asking raises UnfitError where nothing is filled, or what is stored cannot be.
+    """
+
+    __slots__ = ("_make",)
+
+    def __init__(self, make: Callable[[str], Cell | None]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, stored: str) -> Cell:
+        """Return the cell, and keep it where it may come again."""
+        cell = self._make(stored)
+        if cell is None or cell is EMPTY:
+            raise UnfitError("holds nothing")
+        if len(stored) <= _LONG and len(self) < _KEPT_CELLS:
+            self[stored] = cell
+        return cell
+
+
 class Stored:
     """Makes the cells of one workbook. Cells that are the same are one object."""
 
@@ -46,6 +70,7 @@ class Stored:
         self._strings = strings
         self._epoch = epoch
         self._repeated = 0
+        self._kept: dict[tuple[str, Look], Kept] = {}
         made: dict[Format, Look] = {}
         self.looks: Mapping[str, Look] = {
             str(index): made.setdefault(format_, Look(*format_)) for index, format_ in enumerate(formats)
@@ -59,6 +84,23 @@ class Stored:
         if look is None:
             raise UnfitError(f"has the format {number[:20]!r}, which the workbook does not have")
         return look
+
+    def maker(self, kind: str, look: Look) -> Callable[[str], Content]:
+        """Return what makes a cell of this type and format of what is stored as it stands in the part."""
+        if kind == "n" and look.form is Form.NUMBER and not look.struck:
+            return float
+        kept = self._kept.get((kind, look))
+        if kept is None:
+            kept = self._kept[kind, look] = Kept(partial(self._made, kind, look))
+        return kept.__getitem__
+
+    def _made(self, kind: str, look: Look, stored: str) -> Cell | None:
+        if kind == "n":
+            return self.number(stored, look)
+        if kind == "s":
+            return self.shared(stored, look)
+        text = plain(stored)
+        return self._worded(unescaped(text), look) if kind in ("str", "inlineStr") else self.other(kind, text, look)
 
     def number(self, text: str, look: Look) -> Cell | None:
         """Return the cell of a stored number, None where nothing is stored; UnfitError where it is no number."""
@@ -97,10 +139,13 @@ class Stored:
         """Return the cell of a text."""
         cell = look.words.get(text)
         if cell is None:
-            cell = Cell(CellKind.TEXT, text, None, look.struck) if text.strip() else EMPTY
+            cell = self._worded(text, look)
             if len(text) <= _LONG and len(look.words) < _KEPT_CELLS:
                 look.words[text] = cell
         return cell
+
+    def _worded(self, text: str, look: Look) -> Cell:
+        return Cell(CellKind.TEXT, text, None, look.struck) if text.strip() else EMPTY
 
     def other(self, kind: str, text: str, look: Look) -> Cell | None:
         """Return the cell of any other type; None where nothing is stored, UnfitError where it cannot be."""

@@ -1,6 +1,7 @@
 """An XML part read once from its beginning to its end, with bounds on what no honest part has."""
 
 from collections.abc import Callable
+from typing import Protocol
 from xml.parsers import expat
 
 from batchcal.errors import WorkbookError
@@ -12,9 +13,22 @@ MAX_TEXT = 1_000_000
 MAX_TAG_BYTES = 8_000_000
 """Bytes of one tag or comment; the parser looks at all of it again with every piece that arrives."""
 
+_AT_ONCE = MAX_TEXT // 2
+"""Bytes that are parsed before the bounds are looked at again."""
+
 Start = Callable[[str, dict[str, str]], None]
 End = Callable[[str], None]
 Handlers = tuple[Start, End]
+
+
+class Aside(Protocol):
+    """Who reads of a part what needs no parser, byte by byte in its order."""
+
+    def feed(self, chunk: bytes) -> None:
+        """Take the next bytes of the part."""
+
+    def end(self) -> None:
+        """Have all that is left parsed."""
 
 
 class Stream:
@@ -31,6 +45,8 @@ class Stream:
         """The namespace of the part with the sign that parts it from the names in it; known once its root is."""
         self.pieces: list[str] = []
         """The text since the list was last emptied. Who reads a text empties it before."""
+        self.parsed = 0
+        """Bytes that are parsed so far."""
         self._handlers: Handlers = (_nothing_begins, nothing)
         self._parser = xml_parser(package, part)
         self._parser.CharacterDataHandler = self.pieces.append
@@ -78,10 +94,11 @@ class Stream:
         self._parser.CharacterDataHandler = None
         self.handle(start, end)
 
-    def read(self, root: str, inside: Callable[[], Handlers]) -> None:
+    def read(self, root: str, inside: Callable[[], Handlers], aside: Aside | None = None) -> None:
         """Parse the part, whose outermost element must be ``root``.
 
-        ``inside`` is called when it begins, and returns who handles what stands in it, and its end.
+        ``inside`` is called when it begins, and returns who handles what stands in it, and its end. ``aside`` gets
+        the bytes of the part and has those parsed (:meth:`parse`) that it does not read itself.
         """
 
         def begin(name: str, _attributes: dict[str, str]) -> None:
@@ -91,18 +108,41 @@ class Stream:
             self.handle(*inside())
 
         self.handle(begin, nothing)
-        fed = 0
+        feed = self.parse if aside is None else aside.feed
         try:
             for chunk in self.package.chunks(self.part):
-                self._parser.Parse(chunk, False)
-                fed += len(chunk)
-                self._refuse_endless(fed)
+                feed(chunk)
+            if aside is not None:
+                aside.end()
             self._parser.Parse(b"", True)
         except expat.ExpatError as error:
-            raise self.damaged(f"is no whole XML ({error})") from error
+            raise self.damaged(f"is no whole XML ({self._in_whole(error)})") from error
 
-    def _refuse_endless(self, fed: int) -> None:
-        if fed - max(self._parser.CurrentByteIndex, 0) > MAX_TAG_BYTES:
+    def parse(self, data: bytes) -> None:
+        """Parse the next bytes of the part."""
+        for at in range(0, len(data), _AT_ONCE):
+            piece = data[at : at + _AT_ONCE]
+            self._parser.Parse(piece, False)
+            self.parsed += len(piece)
+            self._refuse_endless()
+
+    def at(self) -> int:
+        """Return where what is being handled begins, among the bytes that are parsed."""
+        return self._parser.CurrentByteIndex
+
+    def _in_whole(self, error: expat.ExpatError) -> expat.ExpatError:
+        """Return an error of XML with its place in the whole part, bytes that were not parsed counted too."""
+        try:
+            whole = xml_parser(self.package, self.part)
+            for chunk in self.package.chunks(self.part):
+                whole.Parse(chunk, False)
+            whole.Parse(b"", True)
+        except expat.ExpatError as placed:
+            return placed
+        return error
+
+    def _refuse_endless(self) -> None:
+        if self.parsed - max(self._parser.CurrentByteIndex, 0) > MAX_TAG_BYTES:
             raise self.refused(f"its part {shown(self.part)} has a tag of more than {MAX_TAG_BYTES} bytes; refused")
         if sum(map(len, self.pieces)) > MAX_TEXT:
             raise self.text_too_long()

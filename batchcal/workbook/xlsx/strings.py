@@ -4,11 +4,13 @@ import re
 from collections.abc import Callable
 
 from batchcal.workbook.xlsx.package import Package
+from batchcal.workbook.xlsx.references import UnfitError
 from batchcal.workbook.xlsx.stream import MAX_TEXT, Handlers, Stream, nothing
 
 MAX_STRINGS = 20_000_000
 """Texts that a workbook may hold; as many as it may have filled cells."""
 
+_SIGNS = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
 _WRITTEN_OUT = re.compile(
     r"_x([Dd][89ABab][0-9A-Fa-f]{2})__x([Dd][C-Fc-f][0-9A-Fa-f]{2})_|_x([0-9A-Fa-f]{4})_", re.ASCII
 )
@@ -21,6 +23,23 @@ def unescaped(text: str) -> str:
     and is left as it is written. ECMA-376 Part 1, 22.9.2.19, ST_Xstring (from memory, unchecked).
     """
     return _WRITTEN_OUT.sub(_character, text) if "_x" in text else text
+
+
+def plain(stored: str) -> str:
+    """Return a text as it stands in a part, with the five signs that XML itself writes out (&amp;) in their place.
+
+    UnfitError where anything else is written out.
+    """
+    if "&" not in stored:
+        return stored
+    first, *rest = stored.split("&")
+    found = [first]
+    for piece in rest:
+        name, semicolon, after = piece.partition(";")
+        if not semicolon or name not in _SIGNS:
+            raise UnfitError("has a sign written out in another way")
+        found += [_SIGNS[name], after]
+    return "".join(found)
 
 
 def _character(match: re.Match[str]) -> str:
