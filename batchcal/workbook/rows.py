@@ -7,7 +7,7 @@ single lines and every format are the library's.
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TypeGuard
 
 from openpyxl.cell.cell import Cell
@@ -62,25 +62,28 @@ class OwnRows:
                 if form not in numbers:
                     numbers[form] = _entered(forms[form])
 
-    def filled(self, frame: bytes, numbers: Mapping[int, int]) -> bytes:
-        """Return the sheet's part with the rows put in, from ``frame``, in which each stands empty with its height.
+    def filled(self, frame: bytes, numbers: Mapping[int, int]) -> Iterator[bytes]:
+        """Yield the sheet's part with the rows put in, from ``frame``, in which each stands empty with its height.
 
         ``numbers`` gives the number that each form has in the workbook that the sheet is for.
         """
-        if not self._rows:
-            return frame
-
-        def row(match: re.Match[bytes]) -> bytes:
+        if self._rows:
+            last_row = max(self._sheet.max_row, *self._rows)
+            last_column = max(self._sheet.max_column, *map(len, self._rows.values()))
+            used = f'<dimension ref="A1:{address(last_row, last_column)}" />'
+            frame = _DIMENSION.sub(used.encode(), frame, count=1)
+        done = 0
+        for match in _EMPTY_ROW.finditer(frame):
             number = int(match[2])
             cells = self._rows.get(number)
-            if cells is None:
-                return match[0]
-            return b"%b>%b</row>" % (match[1], _markup(number, cells, numbers).encode())
-
-        last_row = max(self._sheet.max_row, *self._rows)
-        last_column = max(self._sheet.max_column, *map(len, self._rows.values()))
-        used = f'<dimension ref="A1:{address(last_row, last_column)}" />'
-        return _EMPTY_ROW.sub(row, _DIMENSION.sub(used.encode(), frame, count=1))
+            if cells is not None:
+                yield b"%b%b>%b</row>" % (
+                    frame[done : match.start()],
+                    match[1],
+                    _markup(number, cells, numbers).encode(),
+                )
+                done = match.end()
+        yield frame[done:]
 
 
 def _entered(cell: Cell) -> int:

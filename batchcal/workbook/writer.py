@@ -65,10 +65,10 @@ def results_workbook(
         columns = AddedColumns(first, block.widths, block.rows)
         put_columns(places, columns, renumbered.formats, print_area=has_print_area(package, sheet))
     numbers = {form: renumbered.formats[number] for form, number in own.items()}
-    filled: dict[str, Callable[[bytes], bytes | bytearray]] = {
+    filled: dict[str, Callable[[bytes], Iterable[bytes]]] = {
         sheet.title: partial(look.rows(sheet).filled, numbers=numbers) for sheet in book.worksheets
     }
-    filled[working.title] = partial(worked.filled, formats=renumbered.formats)
+    filled[working.title] = worked.write(renumbered.formats)
     add_sheets(revision, added, renumbered, filled=filled)
     return revision.packed()
 

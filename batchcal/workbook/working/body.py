@@ -4,12 +4,15 @@ The library keeps every cell in memory and writes formulas without their values.
 formula with its value, so that a program that does not calculate shows the same figures.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from tempfile import SpooledTemporaryFile, gettempdir
 
+from batchcal.errors import OutputError
 from batchcal.logged import Place
 from batchcal.workbook import styles
+from batchcal.workbook.layout import WORKING_SHEET
 from batchcal.workbook.styles import Look
 from batchcal.workbook.working.alike import Marks
 from batchcal.workbook.working.figures import Column, Figure, highest
@@ -24,6 +27,12 @@ COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
 
 MOST_LINKS = 65_000
 """Links that a sheet may have; spreadsheet programs repair a workbook with more (65 530, from memory, unchecked)."""
+
+_IN_MEMORY = 4_000_000
+"""Bytes of rows that are kept in memory; the head of the sheet stands before them and holds what they come to, so that
+the rows of a longer log wait in a temporary file."""
+
+_PIECE = 1_000_000
 
 
 class Form(IntEnum):
@@ -192,7 +201,7 @@ class Body:
         """Cells of this sheet, each with the sheet and the address that it leads to."""
         self.worst = 0.0
         self.compared = 0
-        self.xml = bytearray()
+        self._written = SpooledTemporaryFile(_IN_MEMORY)  # noqa: SIM115  # closed once its rows are read
 
     def line(self) -> Line:
         """Begin the next row of a table."""
@@ -205,8 +214,20 @@ class Body:
 
     def add_rows(self, texts: Sequence[str], count: int) -> None:
         """Write the next rows, of which there are ``count``."""
-        self.xml += "".join(texts).encode()
+        try:
+            self._written.write("".join(texts).encode())
+        except OSError as error:
+            raise OutputError(
+                f"no room for the rows of {WORKING_SHEET} in {gettempdir()} ({error.strerror})"
+            ) from error
         self.next += count
+
+    def rows(self) -> Iterator[bytes]:
+        """Yield the rows, once, piece by piece."""
+        with self._written as written:
+            written.seek(0)
+            while piece := written.read(_PIECE):
+                yield piece
 
     def note_differences(self, lines: Sequence[Line], count: int) -> None:
         """Keep the largest difference; each of the lines stands for ``count`` rows."""

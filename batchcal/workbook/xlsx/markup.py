@@ -162,21 +162,25 @@ class Part:
 
     def edited(self) -> bytes:
         """Return the part with its edits, in its own encoding."""
-        return self._packed(b"".join(self._pieces()))
+        data = b"".join(self._pieces())
+        return data if self._codec is None else data.decode().encode(self._codec)
 
-    def undone(self, edited: bytes) -> bytes:
-        """Return the part as it was, from the bytes of :meth:`edited`; ValueError where an edit is not found there."""
+    def holds(self, edited: bytes) -> bool:
+        """Return whether the bytes of :meth:`edited` are the part as it was once the edits are taken out again.
+
+        Held against each other piece by piece: a part of a long log is too large to be put together once more.
+        """
         data = edited if self._codec is None else edited.decode(self._codec).encode()
-        kept, at, done = [], 0, 0
+        at = done = 0
         for edit in self._ordered():
-            kept.append(data[at : at + edit.start - done])
-            at += edit.start - done
+            length = edit.start - done
+            if data[at : at + length] != self.data[done : edit.start]:
+                return False
+            at, done = at + length, edit.end
             if data[at : at + len(edit.new)] != edit.new:
-                raise ValueError(f"{self.name}: an edit is not where it belongs")
-            kept.append(self.data[edit.start : edit.end])
-            at, done = at + len(edit.new), edit.end
-        kept.append(data[at:])
-        return self._packed(b"".join(kept))
+                return False
+            at += len(edit.new)
+        return data[at:] == self.data[done:]
 
     def _ordered(self) -> list[Edit]:
         return sorted(self._edits, key=lambda edit: (edit.start, edit.end))
@@ -191,9 +195,6 @@ class Part:
             yield edit.new
             done = edit.end
         yield whole[done:]
-
-    def _packed(self, data: bytes) -> bytes:
-        return data if self._codec is None else data.decode().encode(self._codec)
 
 
 class Outline:
