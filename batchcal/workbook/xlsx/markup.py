@@ -203,6 +203,8 @@ class Outline:
     def __init__(self, part: Part) -> None:
         self.part = part
         self.prefixes: dict[str, str] = {}
+        self.passed_over = 0
+        """Bytes that the parser was not given."""
         self.root: Node | None = None
         self.stack: list[Node] = []
         self.parser = part.parser()
@@ -217,14 +219,22 @@ class Outline:
 
     def parsed(self) -> Node:
         """Parse the whole part and return its root."""
-        self.part.run(lambda: self.parser.Parse(self.part.data, True))
+        self.part.run(self.parse)
         if self.root is None:
             raise self.part.package.refused(f"the workbook is damaged: {shown(self.part.name)} is empty")
         return self.root
 
+    def parse(self) -> None:
+        """Give the parser the whole part."""
+        self.parser.Parse(self.part.data, True)
+
+    def place(self) -> int:
+        """Return where in the part the parser is."""
+        return self.parser.CurrentByteIndex + self.passed_over
+
     def started(self, name: str, attributes: Mapping[str, str]) -> None:
         """Take the start of an element."""
-        start = self.parser.CurrentByteIndex
+        start = self.place()
         space, _, local = name.rpartition("}")
         node = Node(space, local, attributes, start, self.part.tag_end(start))
         if self.stack:
@@ -236,8 +246,8 @@ class Outline:
     def ended(self, _name: str) -> None:
         """Take the end of an element."""
         node = self.stack.pop()
-        node.end = self.part.element_end(node.inner, self.parser.CurrentByteIndex)
-        node.close = node.inner if node.end == node.inner else self.parser.CurrentByteIndex
+        node.end = self.part.element_end(node.inner, self.place())
+        node.close = node.inner if node.end == node.inner else self.place()
 
     def text(self, text: str) -> None:
         """Take character data."""
