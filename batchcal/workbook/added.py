@@ -10,7 +10,11 @@ from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.terms import BASIS_NAMES, Basis
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
-from batchcal.workbook.xlsx.columns import AddedCell
+from batchcal.workbook.targets import Targets
+from batchcal.workbook.xlsx.columns import AddedCell, LinkedCell
+
+_NARROWEST, _WIDEST = 11.0, 60.0
+"""Widths of columns in characters."""
 
 _BETWEEN = 3.0
 """Width of the column that parts the columns of one firing from those of the next, in characters."""
@@ -23,7 +27,8 @@ class Computed(Generic[Row]):
     """One computed column: its heading with the unit, how its cells look, and where the value comes from."""
 
     heading: str
-    value: Callable[[Row], float | str | None]
+    value: Callable[[Row], float | str | Sequence[Finding] | None]
+    """Findings stand there by their codes, and lead to the first of them."""
     form: str = "General"
     width: float = 0.0
 
@@ -32,7 +37,7 @@ FIRING_COLUMNS: tuple[Computed[FiringResult], ...] = (
     Computed("Mass (g)", lambda firing: firing.mass_g, "0.0000"),
     Computed("Rise (K)", lambda firing: firing.rise_K, "0.0000"),
     Computed("Corrected rise (K)", lambda firing: firing.corrected_rise_K, "0.0000"),
-    Computed("Heat capacity, found or used (J/K)", lambda firing: firing.heat_capacity_J_per_K, "0.0", 19),
+    Computed("Heat capacity (J/K)", lambda firing: firing.heat_capacity_J_per_K, "0.0"),
     Computed("Ignition (J)", lambda firing: firing.ignition_J, "0.0"),
     Computed("Aid and capsule (J)", lambda firing: firing.aid_J, "0.0"),
     Computed("Nitric acid (J)", lambda firing: firing.nitric_J, "0.0"),
@@ -41,8 +46,8 @@ FIRING_COLUMNS: tuple[Computed[FiringResult], ...] = (
     Computed("Gross, dry (J/g)", lambda firing: firing.gross_d_J_per_g, "0.0"),
     Computed("Recovery (%)", lambda firing: firing.recovery_percent, "0.00"),
     Computed("State", lambda firing: firing.state, width=14),
+    Computed("Findings", lambda firing: firing.findings, width=34),
     Computed("Reason of the state", lambda firing: firing.reason, width=36),
-    Computed("Findings", lambda firing: _codes(firing.findings), width=34),
 )
 
 
@@ -59,13 +64,9 @@ SAMPLE_COLUMNS: tuple[Computed[SampleResult], ...] = (
     *(_gross(basis) for basis in Basis),
     Computed("Gross values are the", lambda sample: sample.statistic),
     Computed("Decision", lambda sample: f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}", width=12),
+    Computed("Findings", lambda sample: sample.findings, width=34),
     Computed("Reason of the decision", lambda sample: sample.why, width=40),
-    Computed("Findings", lambda sample: _codes(sample.findings), width=34),
 )
-
-
-def _codes(findings: Iterable[Finding]) -> str:
-    return ", ".join(dict.fromkeys(finding.code for finding in findings))
 
 
 @dataclass(slots=True)
@@ -75,6 +76,8 @@ class Block:
     sheet: str
     widths: list[float] = field(default_factory=list)
     rows: dict[int, list[AddedCell | None]] = field(default_factory=dict)
+    links: int = 0
+    """How many of the cells lead somewhere."""
 
     @property
     def reach(self) -> tuple[int, int]:
@@ -93,40 +96,65 @@ class Block:
             cells += rows.get(row, [None] * len(widths))
 
 
-def computed_columns(evaluation: Evaluation, look: Look) -> list[Block]:
+def computed_columns(evaluation: Evaluation, look: Look, targets: Targets) -> list[Block]:
     """Return the computed columns of every sheet on which firings or samples have a row each.
 
-    Where a row holds several firings, each has columns of its own; beside forms there are none.
+    Where a row holds several firings, each has columns of its own; beside forms there are none. What is found on a
+    row leads to ``targets``.
     """
     blocks: dict[str, Block] = {}
-    _add(blocks, ((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS, look)
+    writer = _Writer(
+        blocks, look, targets, look.number(styles.COMPUTED_TEXT), look.number(styles.LINKED[styles.COMPUTED_TEXT.name])
+    )
+    writer.add(((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
-    _add(blocks, samples, SAMPLE_COLUMNS, look)
+    writer.add(samples, SAMPLE_COLUMNS)
     return list(blocks.values())
 
 
-def _add(
-    blocks: dict[str, Block], results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]], look: Look
-) -> None:
-    parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
-    for place, result in results:
-        if place.table.columns:
-            parts.setdefault((place.sheet, place.table.part), []).append((place, result))
-    widths = [column.width or max(11.0, len(column.heading) + 2.0) for column in columns]
-    heading = look.number(styles.COMPUTED_HEADING)
-    for (sheet, part), found in parts.items():
-        headings = [
-            AddedCell(heading, styles.visible(f"{part}: {column.heading}" if part else column.heading))
-            for column in columns
-        ]
-        rows = {place.table.heading_row: headings for place, _ in found}
-        rows |= {place.row: [_cell(look, column.value(result), column.form) for column in columns]
-                 for place, result in found}  # fmt: skip
-        blocks.setdefault(sheet, Block(sheet)).add(widths, rows)
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    """Writes columns into the blocks of their sheets."""
 
+    blocks: dict[str, Block]
+    look: Look
+    targets: Targets
+    text: int
+    """The form of a text."""
+    linked: int
+    """The form of a text that leads somewhere."""
 
-def _cell(look: Look, value: float | str | None, form: str) -> AddedCell:
-    if isinstance(value, str):
-        text = styles.visible(value)
-        return AddedCell(look.number(styles.COMPUTED, quoted=text.startswith(styles.LIKE_A_FORMULA)), text)
-    return AddedCell(look.number(styles.COMPUTED, "General" if value is None else form), value)
+    def add(self, results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]]) -> None:
+        """Write the columns of rows; each part of a row has its own."""
+        parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
+        for place, result in results:
+            if place.table.columns:
+                parts.setdefault((place.sheet, place.table.part), []).append((place, result))
+        form = self.look.number(styles.COMPUTED_HEADING)
+        for (sheet, part), found in parts.items():
+            texts = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
+            # The row of headings is as high as the lab has it, so a heading gets the width that it needs.
+            widths = [
+                max(_NARROWEST, column.width, min(len(text) + 2.0, _WIDEST))
+                for column, text in zip(columns, texts, strict=True)
+            ]
+            headings = [AddedCell(form, text) for text in texts]
+            rows = {place.table.heading_row: headings for place, _ in found}
+            forms = [self.look.number(styles.COMPUTED, column.form) for column in columns]
+            writers = list(zip((column.value for column in columns), forms, strict=True))
+            rows |= {place.row: [self._cell(value(result), form) for value, form in writers] for place, result in found}
+            block = self.blocks.setdefault(sheet, Block(sheet))
+            block.add(widths, rows)
+            block.links += sum(bool(result.findings) for _, result in found)
+
+    def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
+        if value is None or isinstance(value, float | int):
+            return AddedCell(form, value)
+        if isinstance(value, str):
+            text = styles.visible(value)
+            quoted = text.startswith(styles.LIKE_A_FORMULA)
+            return AddedCell(self.look.number(styles.COMPUTED_TEXT, quoted=True) if quoted else self.text, text)
+        findings = self.targets.in_order(value)
+        codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
+        link = self.targets.finding(findings[0]) if findings else None
+        return AddedCell(self.text, codes) if link is None else LinkedCell(self.linked, codes, link, self.text)

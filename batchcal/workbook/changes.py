@@ -8,6 +8,8 @@ from typing import Literal
 
 from openpyxl.worksheet.worksheet import Worksheet
 
+from batchcal.items import SETUP_ITEMS_BY_KEY
+from batchcal.model import Evaluation
 from batchcal.release import CellChange, Changes
 from batchcal.workbook import styles
 from batchcal.workbook.cells import Cell, CellKind, text_number_code
@@ -15,12 +17,16 @@ from batchcal.workbook.formula_forms import relative_form
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
+from batchcal.workbook.targets import Targets, in_log
+from batchcal.workbook.xlsx.links import Link
 from batchcal.workbook.xlsx.references import address
 
 _Step = tuple[Literal["replace", "delete", "insert", "equal"], int, int, int, int]
 
 _MOST_ALIKE = 20_000
 """Most pairs of equal rows among which the moved ones are looked for; the time grows with the square of it."""
+
+_ROW_GONE = " (row gone)"
 
 _FIELDS = (
     Field("Sheet", 18),
@@ -96,7 +102,7 @@ def _in_row(
         earlier = old[column - 1] if column <= len(old) else ""
         now = new[column - 1] if column <= len(new) else ""
         if earlier != now:
-            gone = " (row gone)" if is_ is None else " (row added)" if was is None else ""
+            gone = _ROW_GONE if is_ is None else " (row added)" if was is None else ""
             yield CellChange(sheet, address(row, column) + gone, earlier, now)
 
 
@@ -126,29 +132,31 @@ def _words(cell: Cell, row: int, formulas: bool) -> str:
     return f"{text} (struck through)" if cell.struck else text
 
 
-def fill_changes(sheet: Worksheet, look: Look, changes: Changes, words: str) -> None:
-    """Fill the sheet Changes: values, settings and cells, each with room for a reason and initials.
-
-    ``words`` say what release the results have.
-    """
+def fill_changes(sheet: Worksheet, look: Look, evaluation: Evaluation, changes: Changes, targets: Targets) -> None:
+    """Fill the sheet Changes: values, settings and cells, each with room for a reason and initials."""
     set_field_widths(sheet, _FIELDS)
     row = write_line(sheet, look, 1, "Changes", styles.TITLE, height=28)
     for text in (
-        words,
+        evaluation.release.words,
         f"Since {changes.workbook}, SHA-256 {changes.sha256}, worked out with batchcal {changes.version}.",
         "Fill in Reason and Initials on paper, or copy the lines to a sheet of your own workbook: a new run replaces "
         "this one.",
     ):
         row = write_line(sheet, look, row, text, styles.SUBTITLE)
+    results = targets.results
     values: list[list[Content]] = [
-        [v.sample, v.value, _figure(v.earlier), _figure(v.now), "", ""] for v in changes.values
-    ]
+        [Item(v.sample, link=targets.result(v.sample) if v.sample in results else None), v.value, _figure(v.earlier),
+         _figure(v.now), "", ""]
+        for v in changes.values
+    ]  # fmt: skip
+    items = {SETUP_ITEMS_BY_KEY[key].name: entry.place for key, entry in evaluation.settings.entries.items()}
     settings: list[list[Content]] = [
-        ["Setup", s.item, s.earlier or "blank", s.now or "blank", "", ""] for s in changes.settings
-    ]
+        ["Setup", Item(s.item, link=in_log(items[s.item], "value") if s.item in items else None),
+         s.earlier or "blank", s.now or "blank", "", ""]
+        for s in changes.settings
+    ]  # fmt: skip
     cells: list[list[Content]] = [
-        [c.sheet, Item(c.cell, style=styles.TEXT), c.earlier or "blank", c.now or "blank", "", ""]
-        for c in changes.cells
+        [c.sheet, Item(c.cell, link=_link(c)), c.earlier or "blank", c.now or "blank", "", ""] for c in changes.cells
     ]
     for title, heads, rows, none in (
         ("Released values", ("Sample no.", "Value"), values, "No released value changed."),
@@ -162,6 +170,12 @@ def fill_changes(sheet: Worksheet, look: Look, changes: Changes, words: str) -> 
         fields = [Field(head, field.width) for head, field in zip(heads, _FIELDS, strict=False)] + list(_FIELDS[2:])
         row = write_table(sheet, look, row, fields, rows)
     styles.print_setup(sheet, None)
+
+
+def _link(change: CellChange) -> Link | None:
+    """Return the link to a cell that changed, where it is still there."""
+    cell, _, _ = change.cell.partition(" ")
+    return Link(change.sheet, cell) if cell and not change.cell.endswith(_ROW_GONE) else None
 
 
 def _figure(value: float | None) -> str:

@@ -8,9 +8,10 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
-from batchcal.logged import ColumnsFile, SetupEntry
+from batchcal.logged import ColumnsFile, Place, SetupEntry
 from batchcal.model import Evaluation, HeatCapacityEntry, Quantity, Series, Settings
 from batchcal.release import Issue
+from batchcal.terms import Purpose
 from batchcal.workbook import styles
 from batchcal.workbook.conversions import conversions
 from batchcal.workbook.styles import Look
@@ -24,6 +25,7 @@ from batchcal.workbook.tables import (
     write_line,
     write_table,
 )
+from batchcal.workbook.targets import in_log
 from batchcal.workbook.working.live import Live, fixed, on_sheet
 
 _FIELDS = (
@@ -80,10 +82,10 @@ def fill_record(
     ):
         row = _pair(sheet, look, row, label, text)
     row = _section(sheet, look, row + 1, "Heat capacity in the day's firings")
-    row = write_table(sheet, look, row, _named(_SERIES), [_series_row(series) for series in evaluation.series])
+    row = write_table(sheet, look, row, _named(_SERIES), _series_rows(evaluation))
     row = _section(sheet, look, row + 1, "Settings in force")
     settings = row + 1
-    rows = _setting_rows(evaluation.settings)
+    rows = _setting_rows(evaluation)
     row = write_table(sheet, look, row, _FIELDS, rows)
     row = _section(sheet, look, row + 1, "Constants used")
     first = row + 1
@@ -124,7 +126,15 @@ def _pair(sheet: Worksheet, look: Look, row: int, label: str, text: str) -> int:
     return write_line(sheet, look, row, label, styles.SUBTITLE)
 
 
-def _series_row(series: Series) -> list[Content]:
+def _series_rows(evaluation: Evaluation) -> list[list[Content]]:
+    fired: dict[str, Place] = {}
+    for firing in evaluation.firings:
+        if firing.purpose is Purpose.CALIBRATION:
+            fired.setdefault(firing.name, firing.row.place)
+    return [_series_row(series, fired) for series in evaluation.series]
+
+
+def _series_row(series: Series, fired: Mapping[str, Place]) -> list[Content]:
     spread = []
     if series.sd_J_per_K is not None:
         spread.append(f"SD {series.sd_J_per_K:.2f} J/K")
@@ -134,8 +144,9 @@ def _series_row(series: Series) -> list[Content]:
         spread.append("rises {:.3f} to {:.3f} K".format(*series.rise_range_K))
     if series.source:
         spread.append(series.source)
+    first = next((fired[name] for name in series.firings if name in fired), None)
     return [
-        series.apparatus,
+        Item(series.apparatus, link=in_log(first, "firing") if first is not None else None),
         f"{series.name or 'one series'}: {series.state}",
         Item(series.heat_capacity_J_per_K, "0.00", styles.STRONG_NUMBER),
         "entered" if series.n is None else str(series.n),
@@ -152,21 +163,23 @@ def _constant_row(constant: Quantity) -> list[Content]:
     ]  # fmt: skip
 
 
-def _setting_rows(settings: Settings) -> list[list[Content]]:
+def _setting_rows(evaluation: Evaluation) -> list[list[Content]]:
+    settings = evaluation.settings
+    places = {entry.place.where("value"): _place(entry) for entry in evaluation.batch.setup}
     rows: list[list[Content]] = []
     for item in SETUP_ITEMS:
         entry = settings.entries.get(item.key)
         if item.labelled is not None:
-            rows += [_quantity_row(name, quantity, None) for name, quantity in _labelled(settings, item)]
+            rows += [_quantity_row(name, quantity, places) for name, quantity in _labelled(settings, item)]
             continue
         value = getattr(settings, item.key)
         if isinstance(value, Quantity):
-            rows.append(_quantity_row(item.name, value, entry))
+            rows.append(_quantity_row(item.name, value, places))
         else:
             rows.append(_plain_row(item, value, entry))
         in_air = settings.benzoic_heat_in_air
         if item.key == "benzoic_mass_basis" and in_air is not None and in_air != settings.benzoic_heat:
-            rows.append(_quantity_row(in_air.name, in_air, None))
+            rows.append(_quantity_row(in_air.name, in_air, places))
     return rows
 
 
@@ -182,10 +195,7 @@ def entered_name(entry: HeatCapacityEntry) -> str:
     return f"{SETUP_ITEMS_BY_KEY['heat_capacity'].name} [{'/'.join(filter(None, (entry.calorimeter, entry.bomb)))}]"
 
 
-def _quantity_row(name: str, quantity: Quantity, entry: SetupEntry | None) -> list[Content]:
-    where = _place(entry) if entry is not None else None
-    if where is None and quantity.cell:
-        where = Item(quantity.cell)
+def _quantity_row(name: str, quantity: Quantity, places: Mapping[str, Item]) -> list[Content]:
     return [
         Item(name, style=styles.STRONG),
         quantity.text,
@@ -194,7 +204,7 @@ def _quantity_row(name: str, quantity: Quantity, entry: SetupEntry | None) -> li
         quantity.in_force_from,
         quantity.source or "no source given",
         quantity.mark,
-        where,
+        places.get(quantity.cell, quantity.cell) if quantity.cell else None,
     ]
 
 
@@ -238,7 +248,4 @@ def _column_map(columns: ColumnsFile | None) -> list[tuple[str, str]]:
 
 
 def _place(entry: SetupEntry) -> Item:
-    address = entry.place.cell("value") or f"A{entry.place.row}"
-    if not entry.place.in_workbook:
-        return Item(entry.place.where("value"))
-    return Item(f"{entry.place.sheet}!{address}", style=styles.WHERE, link=(entry.place.sheet, address))
+    return Item(entry.place.where("value"), link=in_log(entry.place, "value"))

@@ -1,76 +1,113 @@
 """The sheets Results and Findings of the results workbook."""
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from batchcal.findings import CAUTION, Finding, Severity, in_order
+from batchcal.findings import CAUTION, Finding, Severity
 from batchcal.logged import ColumnsFile
 from batchcal.model import Evaluation, SampleResult
 from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
+from batchcal.workbook.targets import Targets, in_log
+from batchcal.workbook.xlsx.links import Link
+
+_LINES = 2
+"""Column of Results in which single lines begin: the first one is printed on every side."""
+
+_UNROUNDED = 13.5
+"""Width in characters of the columns of unrounded figures."""
 
 Printed = Callable[[float], str]
 """From J/g to the text of the printed figure in the report unit, rounded once."""
 
 
-def fill_results(sheet: Worksheet, look: Look, evaluation: Evaluation, printed: Printed) -> None:
-    """Fill the sheet Results: one row a sample, what may be done with it, why, and its values."""
-    unit = evaluation.settings.report_unit
-    judged = (
-        Field("Sample no.", 12),
-        Field("Description", 20),
-        Field("Decision", 11),
-        Field("Reason", 30),
-        Field("Next step", 30),
-        Field("Firings", 8, right=True),
-        Field("Range (J/g)", 8.5, right=True),
-        Field("Limit (J/g)", 8.5, right=True),
-        Field("Limit less range (J/g)", 9.5, right=True),
-        Field("Further-test rule", 11),
-        Field("Value is the", 11),
-    )
-    report = tuple(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis)
-    net = tuple(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES)
-    full = tuple(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", 13.5, right=True) for basis in Basis)
-    spread = tuple(
-        Field(f"Expanded uncertainty, {name}, unrounded (J/g)", 13.5, right=True) for name in VALUE_NAMES.values()
-    )
-    words = (Field("Net rests on", 24), Field(f"Expanded uncertainty ({unit})", 24))
-    unprinted = (*full, *spread)
-    fields = (*judged, *report, *net, *words, *unprinted)
-    set_field_widths(sheet, fields)
+def fill_results(
+    sheet: Worksheet,
+    look: Look,
+    evaluation: Evaluation,
+    printed: Printed,
+    targets: Targets,
+    *,
+    remarks: Sequence[str] = (),
+) -> None:
+    """Fill the sheet Results: one row a sample, what may be done with it, its values, and why.
 
-    row = _head(sheet, look, evaluation, "Results")
+    ``remarks`` are sentences on what this workbook lacks.
+    """
+    unit = evaluation.settings.report_unit
+    values = (
+        Field("Sample no.", 16),
+        Field("Description", 22),
+        Field("Decision", 12),
+        *(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis),
+        *(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES),
+        Field("Value is the", 20),
+        Field(f"Expanded uncertainty ({unit})", 26),
+    )
+    # Together with the samples a little wider than the values, so that a printed side ends between the two.
+    grounds = (
+        Field("Reason", 38),
+        Field("Next step", 40),
+        Field("Firings", 9, right=True),
+        Field("Range (J/g)", 9, right=True),
+        Field("Limit (J/g)", 9, right=True),
+        Field("Limit less range (J/g)", 10, right=True),
+        Field("Further-test rule", 12),
+        Field("Net rests on", 26),
+    )
+    unrounded = (
+        *(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", _UNROUNDED, right=True) for basis in Basis),
+        *(Field(f"Expanded uncertainty, {name}, unrounded (J/g)", _UNROUNDED, right=True)
+          for name in VALUE_NAMES.values()),
+    )  # fmt: skip
+    fields = (*values, *grounds, *unrounded)
+    last_printed = len(values) + len(grounds)
+    set_field_widths(sheet, fields)
+    sheet.column_dimensions.group(get_column_letter(last_printed + 1), get_column_letter(len(fields)))
+
+    row = _head(sheet, look, evaluation, "Results", column=_LINES)
     counts = dict.fromkeys(Decision, 0)
     for sample in evaluation.samples:
         counts[sample.decision] += 1
-    row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20)
-    row = write_line(sheet, look, row, evaluation.release.words, styles.SUBTITLE)
-    row = _caution(sheet, look, row, evaluation, len(judged) + len(report) + len(net))
+    row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20, column=_LINES)
+    row = write_line(sheet, look, row, evaluation.release.words, styles.SUBTITLE, column=_LINES)
+    found = _counted_findings(evaluation.findings)
+    if found:
+        to_findings = Link(targets.findings_sheet, "A1", f"To the sheet {targets.findings_sheet}")
+        row = write_line(sheet, look, row, f"Findings: {found}", styles.SUBTITLE, link=to_findings, column=_LINES)
+    row = _caution(sheet, look, row, evaluation, len(values), column=_LINES)
+    for remark in remarks:
+        row = write_line(
+            sheet, look, row, f"{styles.SEVERITY_SHAPES[Severity.REVIEW]} {remark}", styles.NOTICE, column=_LINES
+        )
+    heading = row + 1
+    targets.results.update({sample.sample: heading + n for n, sample in enumerate(evaluation.samples, 1)})
+    rows = (_sample_row(sample, printed, targets) for sample in evaluation.samples)
+    row = write_table(sheet, look, heading, fields, rows)
+    if evaluation.samples:
+        sheet.auto_filter.ref = f"A{heading}:{get_column_letter(last_printed)}{row - 1}"
     for text in (
         f"Reported figures are in {unit}, rounded once, at the end; the unrounded figures in J/g stand at the right.",
         "Figures in ( ) slant: they are shown and not released. An empty cell: not computed.",
     ):
-        row = write_line(sheet, look, row, text, styles.SUBTITLE)
-    row += 1
-    heading = row
-    row = write_table(sheet, look, heading, fields, (_sample_row(sample, printed) for sample in evaluation.samples))
+        row = write_line(sheet, look, row, text, styles.SUBTITLE, column=_LINES)
     settings = evaluation.settings
     for role, name in (("Analyst", settings.analyst), ("Reviewer", settings.reviewer)):
         text = f"{role}: {name or '.' * 30}     Signature: {'.' * 40}     Date: {'.' * 20}"
-        row = write_line(sheet, look, row + 1, text, styles.SUBTITLE)
+        row = write_line(sheet, look, row + 1, text, styles.SUBTITLE, column=_LINES)
     sheet.freeze_panes = f"B{heading + 1}"
     sheet.row_dimensions[heading].height = 54
-    styles.print_setup(sheet, heading)
+    styles.print_setup(sheet, heading, pages_wide=2, title_columns="A:A")
     # The unrounded figures stand at the right for whoever looks; the printed sheet ends before them.
-    sheet.print_area = f"A1:{get_column_letter(len(fields) - len(unprinted))}{row}"
+    sheet.print_area = f"A1:{get_column_letter(last_printed)}{row}"
 
 
-def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
+def _sample_row(sample: SampleResult, printed: Printed, targets: Targets) -> list[Content]:
     released = sample.decision is Decision.READY
     value_style = styles.NUMBER if released else styles.HELD
     report: list[Content] = []
@@ -83,25 +120,39 @@ def _sample_row(sample: SampleResult, printed: Printed) -> list[Content]:
     for basis in NET_BASES:
         value = sample.net.constant_pressure.get(basis)
         net.append(None if value is None else _printed(printed(value), released=released))
+    found = targets.in_order(sample.findings)
+    decision = f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}"
     return [
-        Item(sample.sample, style=styles.STRONG),
+        Item(sample.sample, style=styles.STRONG, link=_row_of(sample)),
         "" if sample.row is None else sample.row.description,
-        Item(f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}", style=styles.STRONG),
+        Item(decision, style=styles.STRONG, link=targets.finding(found[0]) if found else None),
+        *report,
+        *net,
+        Item(sample.statistic, link=targets.worked(sample.sample) if sample.statistic else None),
+        _uncertainty_words(sample, printed),
         sample.why,
         sample.next_step,
-        Item(float(sample.n_used), "0"),
+        Item(float(sample.n_used), "0", link=_firings_of(sample)),
         Item(sample.range_J_per_g, "0.0"),
         Item(sample.limit_J_per_g, "0.0"),
         Item(sample.margin_J_per_g, "0.0"),
         str(sample.rule),
-        sample.statistic,
-        *report,
-        *net,
         _net_words(sample),
-        _uncertainty_words(sample, printed),
         *full,
         *(Item(_expanded(sample, value), "0.0", value_style) for value in VALUE_NAMES),
     ]
+
+
+def _row_of(sample: SampleResult) -> Link | None:
+    """Return the link to the row of a sample, or of its first firing where it has none of its own."""
+    if sample.row is not None:
+        return in_log(sample.row.place, "sample")
+    return _firings_of(sample)
+
+
+def _firings_of(sample: SampleResult) -> Link | None:
+    """Return the link to the first firing of a sample."""
+    return in_log(sample.firings[0].row.place, "firing") if sample.firings else None
 
 
 def _expanded(sample: SampleResult, value: str) -> float | None:
@@ -145,35 +196,35 @@ def _form(decimals: int, *, released: bool) -> str:
     return digits if released else f'"("{digits}")"'
 
 
-def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
-    """Fill the sheet Findings: most severe first, each leading to its cell."""
+def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation, targets: Targets) -> None:
+    """Fill the sheet Findings: most severe first, each leading to its cell and to its sample's results."""
     fields = (
         Field("Severity", 11),
         Field("Code", 24),
-        Field("Where", 18),
+        Field("Where", 20),
         Field("Firing", 9),
-        Field("Sample", 12),
+        Field("Sample", 14),
         Field("What was seen", 58),
         Field("What to do", 52),
     )
     set_field_widths(sheet, fields)
-    findings = in_order(list(evaluation.findings))
-    columns = evaluation.batch.columns
+    findings = targets.findings
     row = _head(sheet, look, evaluation, "Findings")
-    counts = [(severity, sum(finding.severity is severity for finding in findings)) for severity in Severity]
-    text = "     ".join(f"{styles.SEVERITY_SHAPES[severity]} {count} {severity}" for severity, count in counts if count)
-    row = write_line(sheet, look, row, text or "Nothing was found to be wrong.", styles.SECTION_PLAIN, height=20)
+    text = _counted_findings(findings) or "Nothing was found to be wrong."
+    row = write_line(sheet, look, row, text, styles.SECTION_PLAIN, height=20)
     row = _caution(sheet, look, row, evaluation, len(fields))
     row = write_line(
         sheet,
         look,
         row,
-        "Safety and block stop a release; review and note never do. Each place leads to its cell. "
-        "Correct your own workbook, not this one, and run again.",
+        "Safety and block stop a release; review and note never do. Each place leads to its cell, each sample to its "
+        "results. Correct your own workbook, not this one, and run again.",
         styles.SUBTITLE,
     )
     heading = row + 1
-    last = write_table(sheet, look, heading, fields, (_finding_row(finding, columns) for finding in findings)) - 1
+    targets.first_finding = heading + 1
+    rows = (_finding_row(finding, evaluation.batch.columns, targets) for finding in findings)
+    last = write_table(sheet, look, heading, fields, rows) - 1
     if findings:
         sheet.auto_filter.ref = f"A{heading}:{get_column_letter(len(fields))}{last}"
     sheet.freeze_panes = f"A{heading + 1}"
@@ -181,13 +232,13 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation) -> None:
     styles.print_setup(sheet, heading)
 
 
-def _finding_row(finding: Finding, columns: ColumnsFile | None) -> list[Content]:
+def _finding_row(finding: Finding, columns: ColumnsFile | None, targets: Targets) -> list[Content]:
     where: Content = finding.where
     in_map = columns is not None and finding.sheet == columns.file_name
     if finding.sheet is not None and not in_map:
-        address = finding.cell or f"A{finding.row or 1}"
-        where = Item(finding.where, style=styles.WHERE, link=(finding.sheet, address))
+        where = Item(finding.where, link=Link(finding.sheet, finding.cell or f"A{finding.row or 1}"))
     strong = finding.severity.stops
+    sample = finding.sample or ""
     return [
         Item(
             f"{styles.SEVERITY_SHAPES[finding.severity]} {finding.severity}",
@@ -196,27 +247,34 @@ def _finding_row(finding: Finding, columns: ColumnsFile | None) -> list[Content]
         finding.code,
         where or "the whole workbook",
         finding.firing or "",
-        finding.sample or "",
+        Item(sample, link=targets.result(sample) if sample in targets.results else None),
         finding.message,
         finding.remedy,
     ]
 
 
-def _head(sheet: Worksheet, look: Look, evaluation: Evaluation, title: str) -> int:
+def _head(sheet: Worksheet, look: Look, evaluation: Evaluation, title: str, *, column: int = 1) -> int:
     settings = evaluation.settings
-    row = write_line(sheet, look, 1, title, styles.TITLE, height=28)
+    row = write_line(sheet, look, 1, title, styles.TITLE, height=28, column=column)
     day = settings.batch_date.isoformat() if settings.batch_date else ""
     method = f"method {settings.method}" if settings.method else "no method chosen"
     parts = [settings.laboratory, settings.batch, day, method, evaluation.batch.file_name]
-    return write_line(sheet, look, row, "   |   ".join(part for part in parts if part), styles.SUBTITLE, height=18)
+    text = "   |   ".join(part for part in parts if part)
+    return write_line(sheet, look, row, text, styles.SUBTITLE, height=18, column=column)
 
 
-def _caution(sheet: Worksheet, look: Look, row: int, evaluation: Evaluation, columns: int) -> int:
+def _caution(sheet: Worksheet, look: Look, row: int, evaluation: Evaluation, columns: int, *, column: int = 1) -> int:
     count = sum(finding.severity is Severity.SAFETY for finding in evaluation.findings)
     if not count:
         return row
     text = f"{styles.SEVERITY_SHAPES[Severity.SAFETY]} Caution: {count} safety finding{'s' if count > 1 else ''}. "
-    return write_band(sheet, look, row, f"{text}{CAUTION}", styles.CAUTION_BAND, columns=columns)
+    return write_band(sheet, look, row, f"{text}{CAUTION}", styles.CAUTION_BAND, columns=columns, column=column)
+
+
+def _counted_findings(findings: Iterable[Finding]) -> str:
+    counts = Counter(finding.severity for finding in findings)
+    shown = [(severity, counts[severity]) for severity in Severity if counts[severity]]
+    return "     ".join(f"{styles.SEVERITY_SHAPES[severity]} {count} {severity}" for severity, count in shown)
 
 
 def _counted_decisions(counts: dict[Decision, int]) -> str:

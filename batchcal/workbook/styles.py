@@ -15,10 +15,12 @@ from batchcal.findings import Severity
 from batchcal.terms import Decision
 from batchcal.workbook.cells import LONGEST_TEXT, shortened
 from batchcal.workbook.rows import OwnRows
+from batchcal.workbook.xlsx.links import Link, Links
 
 FONT = "Arial"
 INK = "26323A"
 SOFT_INK = "5B6770"
+LINK_INK = "2F5D62"
 LINE = "B9C2BF"
 STRONG_LINE = "6E7D78"
 HEADING_TINT = "DDE7E2"
@@ -63,9 +65,8 @@ def write_text(cell: Cell, text: str) -> None:
 
 
 def link(cell: Cell, sheet: str, address: str) -> None:
-    """Make a cell lead to another cell of the same workbook."""
-    quoted = sheet.replace("'", "''")
-    cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{quoted}'!{address}")
+    """Make a cell lead to another cell of a workbook that the library writes alone."""
+    cell.hyperlink = Hyperlink(ref=cell.coordinate, location=Link(sheet, address).location)
 
 
 class Look:
@@ -82,6 +83,7 @@ class Look:
         self._forms: list[Cell] = []
         self._numbers: dict[int, int] = {}
         self._rows: dict[str, OwnRows] = {}
+        self._links: dict[str, Links] = {}
 
     def apply(self, cell: Cell, style: NamedStyle) -> None:
         """Give a cell one of the styles below."""
@@ -125,6 +127,10 @@ class Look:
         """Return the rows of a sheet that are not kept as the library's cells."""
         return self._rows.setdefault(sheet.title, OwnRows(sheet))
 
+    def links(self, sheet: Worksheet) -> Links:
+        """Return the links of a sheet."""
+        return self._links.setdefault(sheet.title, Links())
+
     def numbered(self) -> dict[int, int]:
         """Return the number in the workbook of each form that rows use, once all sheets have their cells."""
         for sheet in self._book.worksheets:
@@ -143,6 +149,10 @@ def free_name(name: str, taken: set[str]) -> str:
 
 def _font(size: float = 10, colour: str = INK, *, bold: bool = False, italic: bool = False) -> Font:
     return Font(FONT, size, b=bold, i=italic, color=colour)
+
+
+def _linked_font(*, bold: bool = False, italic: bool = False) -> Font:
+    return Font(FONT, 10, b=bold, i=italic, u="single", color=LINK_INK)
 
 
 _THIN = Side("thin", LINE)
@@ -164,18 +174,16 @@ _ONE_LINE = Alignment(horizontal="left", vertical="top", indent=1)
 _CLOSE = Alignment(horizontal="right", vertical="top")
 LINE_TEXT = NamedStyle("text on one line", _font(), border=_UNDER, alignment=_ONE_LINE)
 LINE_STRONG = NamedStyle("strong text on one line", _font(bold=True), border=_UNDER, alignment=_ONE_LINE)
-LINE_WHERE = NamedStyle(
-    "place on one line", Font(FONT, 10, u="single", color="2F5D62"), border=_UNDER, alignment=_ONE_LINE
-)
+LINE_WHERE = NamedStyle("place on one line", _linked_font(), border=_UNDER, alignment=_ONE_LINE)
 CLOSE_NUMBER = NamedStyle("close number", _font(), border=_UNDER, alignment=_CLOSE)
 CLOSE_STRONG = NamedStyle("strong close number", _font(bold=True), border=_UNDER, alignment=_CLOSE)
 CLOSE_HELD = NamedStyle("stored number", _font(colour=SOFT_INK, italic=True), border=_UNDER, alignment=_CLOSE)
+NOTICE = NamedStyle("notice", _font(bold=True), alignment=Alignment(vertical="center"))
 UNBROKEN = NamedStyle("line", _font(), alignment=Alignment(vertical="center"))
 PLAIN = NamedStyle("paragraph", _font(), alignment=_WRAPPED)
 NUMBER = NamedStyle("number", _font(), border=_UNDER, alignment=_RIGHT)
 STRONG_NUMBER = NamedStyle("strong number", _font(bold=True), border=_UNDER, alignment=_RIGHT)
 HELD = NamedStyle("number not released", _font(colour=SOFT_INK, italic=True), border=_UNDER, alignment=_RIGHT)
-WHERE = NamedStyle("place", Font(FONT, 10, u="single", color="2F5D62"), border=_UNDER, alignment=_WRAPPED)
 HEADING = NamedStyle(
     "heading", _font(bold=True), solid(HEADING_TINT), Border(top=_THIN, bottom=_STRONG), alignment=_HEAD
 )
@@ -197,10 +205,22 @@ COMPUTED_HEADING = NamedStyle(
     alignment=Alignment(horizontal="left", vertical="center", wrap_text=True),
 )
 COMPUTED = NamedStyle("computed", _font(italic=True), solid("F7F5FA"), _UNDER, Alignment(vertical="top"))
+# On one line, a little off the number before it: a row of the lab's is not made higher.
+COMPUTED_TEXT = NamedStyle("computed text", _font(italic=True), solid("F7F5FA"), _UNDER, _ONE_LINE)
 CAUTION = NamedStyle(
     "caution", _font(bold=True), solid(CAUTION_TINT), Border(left=Side("thick", INK)), alignment=_WRAPPED
 )
 CAUTION_BAND = NamedStyle("caution band", _font(bold=True), solid(CAUTION_TINT), alignment=Alignment(vertical="center"))
+
+
+def _linked(style: NamedStyle) -> NamedStyle:
+    font = _linked_font(bold=bool(style.font.b), italic=bool(style.font.i))
+    return NamedStyle(f"{style.name}, link", font, style.fill, style.border, style.alignment)
+
+
+LINKED = {style.name: _linked(style) for style in (TEXT, STRONG, NUMBER, COMPUTED_TEXT, SUBTITLE, SECTION_PLAIN)}
+"""How a cell of a style looks that leads somewhere: underlined, so that it is seen in grey as well."""
+WHERE = LINKED[TEXT.name]
 
 
 def print_setup(sheet: Worksheet, title_row: int | None, *, pages_wide: int = 1, title_columns: str = "") -> None:
@@ -213,14 +233,25 @@ def print_setup(sheet: Worksheet, title_row: int | None, *, pages_wide: int = 1,
     margins = sheet.page_margins
     margins.left = margins.right = 0.4
     margins.top, margins.bottom, margins.header, margins.footer = 0.5, 0.6, 0.25, 0.3
-    footer = sheet.oddFooter
-    if footer is not None and footer.left is not None and footer.right is not None:
-        footer.left.text, footer.right.text = "&F, &A", "page &P of &N"
-        footer.left.size = footer.right.size = 8
+    write_footer(sheet, "&F, &A")
     if title_row is not None:
         sheet.print_title_rows = f"{title_row}:{title_row}"
     if title_columns:
         sheet.print_title_cols = title_columns
+
+
+def write_footer(sheet: Worksheet, left: str, middle: str = "") -> None:
+    """Set what stands below every printed page, beside the number of the page."""
+    footer = sheet.oddFooter
+    if footer is not None:
+        for part, text in ((footer.left, left), (footer.center, middle), (footer.right, "page &P of &N")):
+            if part is not None:
+                part.text, part.size = text or None, 8
+
+
+def in_footer(text: str, longest: int = 80) -> str:
+    """Return a text of the lab's as it stands in a footer, where & is a sign of its own."""
+    return shortened(visible(text).replace("\n", " "), longest).replace("&", "&&")
 
 
 def set_widths(sheet: Worksheet, widths: Sequence[float]) -> None:

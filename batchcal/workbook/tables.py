@@ -13,6 +13,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from batchcal.workbook import styles
 from batchcal.workbook.rows import Value, can_hold
 from batchcal.workbook.styles import Look
+from batchcal.workbook.xlsx.links import Link, Links
+from batchcal.workbook.xlsx.references import address
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +33,8 @@ class Item:
     value: float | str | dt.date | None
     form: str = "General"
     style: NamedStyle | None = None
-    link: tuple[str, str] | None = None
-    """Sheet and address that the cell leads to."""
+    link: Link | None = None
+    """Where the cell leads."""
 
 
 Content = Item | float | str | dt.date | None
@@ -46,21 +48,33 @@ def own_cell(sheet: Worksheet, row: int, column: int) -> Cell:
     return cell
 
 
-def write_line(sheet: Worksheet, look: Look, row: int, text: str, style: NamedStyle, *, height: float = 0) -> int:
-    """Write one line of text in the first column, over the columns beside it, and return the next row."""
-    cell = own_cell(sheet, row, 1)
-    look.apply(cell, style)
+def write_line(
+    sheet: Worksheet,
+    look: Look,
+    row: int,
+    text: str,
+    style: NamedStyle,
+    *,
+    height: float = 0,
+    link: Link | None = None,
+    column: int = 1,
+) -> int:
+    """Write one line of text in a column, over the columns beside it, and return the next row."""
+    cell = own_cell(sheet, row, column)
+    look.apply(cell, _looks(look.links(sheet), cell.coordinate, style, link))
     styles.write_text(cell, text)
     if height:
         sheet.row_dimensions[row].height = height
     return row + 1
 
 
-def write_band(sheet: Worksheet, look: Look, row: int, text: str, style: NamedStyle, *, columns: int) -> int:
-    """Write one line of text in a band across ``columns`` and return the next row."""
-    for column in range(1, columns + 1):
-        look.apply(own_cell(sheet, row, column), style)
-    return write_line(sheet, look, row, text, style, height=20)
+def write_band(
+    sheet: Worksheet, look: Look, row: int, text: str, style: NamedStyle, *, columns: int, column: int = 1
+) -> int:
+    """Write one line of text in a band that ends with column ``columns`` and return the next row."""
+    for each in range(column, columns + 1):
+        look.apply(own_cell(sheet, row, each), style)
+    return write_line(sheet, look, row, text, style, height=20, column=column)
 
 
 def write_table(
@@ -71,17 +85,29 @@ def write_table(
         heading = own_cell(sheet, row, column)
         look.apply(heading, styles.HEADING_RIGHT if field.right else styles.HEADING)
         styles.write_text(heading, field.heading)
-    own = look.rows(sheet)
+    own, links = look.rows(sheet), look.links(sheet)
     for contents in rows:
         row += 1
         items = [content if isinstance(content, Item) else Item(content) for content in contents]
-        if all(item.link is None and can_hold(item.value) for item in items):
-            own.put(row, [_kept(look, field, item) for field, item in zip(fields, items, strict=True)])
+        looks = [
+            item.style or (styles.NUMBER if field.right else styles.TEXT)
+            for field, item in zip(fields, items, strict=True)
+        ]
+        for index, item in enumerate(items):
+            if item.link is not None:
+                looks[index] = _looks(links, address(row, index + 1), looks[index], item.link)
+        if all(can_hold(item.value) for item in items):
+            own.put(row, [_kept(look, style, item) for style, item in zip(looks, items, strict=True)])
         else:
-            for column, (field, item) in enumerate(zip(fields, items, strict=True), 1):
-                _write(own_cell(sheet, row, column), look, field, item)
+            for column, (style, item) in enumerate(zip(looks, items, strict=True), 1):
+                _write(own_cell(sheet, row, column), look, style, item)
         sheet.row_dimensions[row].height = _height(fields, contents)
     return row + 1
+
+
+def _looks(links: Links, cell: str, style: NamedStyle, link: Link | None) -> NamedStyle:
+    """Return how a cell looks, and keep its link where the sheet has room for it."""
+    return styles.LINKED[style.name] if link is not None and links.add(cell, link) else style
 
 
 def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
@@ -103,9 +129,9 @@ def set_field_widths(sheet: Worksheet, fields: Sequence[Field]) -> None:
         sheet.column_dimensions[get_column_letter(column)].width = field.width
 
 
-def _kept(look: Look, field: Field, item: Item) -> tuple[int, Value]:
+def _kept(look: Look, style: NamedStyle, item: Item) -> tuple[int, Value]:
     """Return a cell as it is kept in a row that the library does not write: as :func:`_write` would have it."""
-    style, value = item.style or (styles.NUMBER if field.right else styles.TEXT), item.value
+    value = item.value
     if isinstance(value, str):
         return look.form(style, quoted=value.startswith(styles.LIKE_A_FORMULA)), styles.visible(value)
     if isinstance(value, float):
@@ -113,12 +139,10 @@ def _kept(look: Look, field: Field, item: Item) -> tuple[int, Value]:
     return look.form(style), None
 
 
-def _write(cell: Cell, look: Look, field: Field, item: Item) -> None:
-    look.apply(cell, item.style or (styles.NUMBER if field.right else styles.TEXT))
+def _write(cell: Cell, look: Look, style: NamedStyle, item: Item) -> None:
+    look.apply(cell, style)
     if isinstance(item.value, str):
         styles.write_text(cell, item.value)
     elif item.value is not None:
         cell.value = item.value
         cell.number_format = "yyyy-mm-dd" if isinstance(item.value, dt.date) else item.form
-    if item.link is not None:
-        styles.link(cell, *item.link)

@@ -3,45 +3,18 @@
 from collections.abc import Mapping, Sequence
 
 import pytest
-from lab_packages.parts import packed
+from lab_packages.one_sheet import DOC, MAIN, RELS, SHEET, package, places
 from lab_packages.written import assert_columns_kept
 from openpyxl.utils import column_index_from_string
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.xlsx.columns import AddedCell, AddedColumns, put_columns
-from batchcal.workbook.xlsx.geometry import Geometry, areas, geometry
+from batchcal.workbook.xlsx.geometry import areas, geometry
 from batchcal.workbook.xlsx.markup import Part
 from batchcal.workbook.xlsx.package import Package
-from batchcal.workbook.xlsx.room import first_free_column, has_print_area
-
-MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
-RELS = "http://schemas.openxmlformats.org/package/2006/relationships"
-DOC = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-SHEET = "xl/worksheets/sheet1.xml"
+from batchcal.workbook.xlsx.room import Room, has_print_area
 
 Rows = Mapping[int, Sequence[float | str | None]]
-
-
-def package(sheet: bytes, more: Mapping[str, bytes] | None = None, names: str = "") -> bytes:
-    """A package with one sheet, Runs, and what else stands beside it."""
-    main = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
-    content = {
-        "[Content_Types].xml": '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default '
-        'Extension="xml" ContentType="application/xml"/><Default Extension="rels" ContentType="application/vnd.'
-        f'openxmlformats-package.relationships+xml"/><Override PartName="/xl/workbook.xml" ContentType="{main}"/>'
-        "</Types>",
-        "_rels/.rels": f'<Relationships xmlns="{RELS}"><Relationship Id="rId1" Type="{DOC}/officeDocument" '
-        'Target="xl/workbook.xml"/></Relationships>',
-        "xl/workbook.xml": f'<workbook {MAIN} xmlns:r="{DOC}"><sheets><sheet name="Runs" sheetId="1" r:id="rId1"/>'
-        f"</sheets>{names}</workbook>",
-        "xl/_rels/workbook.xml.rels": f'<Relationships xmlns="{RELS}"><Relationship Id="rId1" '
-        f'Type="{DOC}/worksheet" Target="worksheets/sheet1.xml"/></Relationships>',
-    }
-    return packed({**{name: text.encode() for name, text in content.items()}, SHEET: sheet, **(more or {})})
-
-
-def places(sheet: bytes, **how: object) -> Geometry:
-    return geometry(Part(Package("day.xlsx", package(sheet, **how)), SHEET))  # type: ignore[arg-type]
 
 
 def put(sheet: str | bytes, rows: Rows, first: str = "C", widths: Sequence[float] = (11,)) -> bytes:
@@ -49,7 +22,7 @@ def put(sheet: str | bytes, rows: Rows, first: str = "C", widths: Sequence[float
     found = places(sheet if isinstance(sheet, bytes) else sheet.encode())
     cells = {row: [AddedCell(1, value) for value in values] for row, values in rows.items()}
     added = AddedColumns(column_index_from_string(first), widths, cells)
-    put_columns(found, added, {1: 5}, print_area=False)
+    put_columns(found, added, {1: 5})
     return found.part.edited()
 
 
@@ -203,26 +176,6 @@ def test_the_columns_fold_where_the_sheet_has_room_for_the_bar() -> None:
     assert b"<sheetFormatPr outlineLevelCol=\"1\" defaultRowHeight='15'/><cols>" in bare
 
 
-@pytest.mark.parametrize(
-    ("setup", "after"),
-    [
-        ('<pageSetup orientation="landscape"/>', '<pageSetup fitToWidth="2" orientation="landscape"/>'),
-        ('<pageSetup fitToWidth="2"/>', '<pageSetup fitToWidth="3"/>'),
-        ('<pageSetup fitToWidth="0"/>', '<pageSetup fitToWidth="0"/>'),
-        ("", '<pageSetup fitToWidth="2"/>'),
-    ],
-)
-def test_a_sheet_that_prints_fitted_gets_a_page_more(setup: str, after: str) -> None:
-    def sheet(fit: str) -> str:
-        return (
-            f'<worksheet {MAIN}><sheetPr><pageSetUpPr fitToPage="{fit}"/></sheetPr><sheetData/>'
-            f"<pageMargins/>{setup}<headerFooter/></worksheet>"
-        )
-
-    assert f"<pageMargins/>{after}<headerFooter/>".encode() in put(sheet("1"), {1: [1.0]})
-    assert f"<pageMargins/>{setup}<headerFooter/>".encode() in put(sheet("0"), {1: [1.0]})
-
-
 def test_cells_that_are_merely_formatted_give_way_where_there_is_no_other_room() -> None:
     sheet = (
         f'<worksheet {MAIN}><sheetData><row r="1"><c r="A1"><v>1</v></c><c r="C1" s="7"/><c s="7"></c><c r="F1" s="7"/>'
@@ -263,9 +216,13 @@ def test_a_part_that_is_no_sheet_is_refused_in_one_line(sheet: str) -> None:
 
 
 def free(sheet: str, count: int = 3, rows: tuple[int, int] = (1, 9), **how: object) -> int | None:
+    return room(sheet, **how).first_free_column(count, rows)
+
+
+def room(sheet: str, **how: object) -> Room:
     data = package(f"<worksheet {MAIN}>{sheet}</worksheet>".encode(), **how)  # type: ignore[arg-type]
     whole = Package("day.xlsx", data)
-    return first_free_column(whole, whole.sheets[0], geometry(Part(whole, SHEET)), count, rows)
+    return Room(whole, whole.sheets[0], geometry(Part(whole, SHEET)))
 
 
 DATA = '<sheetData><row r="1"><c r="B1"><v>1</v></c></row></sheetData>'
@@ -354,6 +311,29 @@ def test_what_is_checked_or_formatted_to_the_last_column_is_covered_at_need() ->
     assert free(DATA + merged.format(5)) is None
 
 
+@pytest.mark.parametrize(
+    ("sheet", "printed"),
+    [
+        (DATA, "$A$1:$B$1"),
+        (
+            '<sheetData><row r="7"><c r="C7" s="1"/><c r="B7" t="inlineStr"><is><t>x</t></is></c></row>'
+            '<row r="9"><c r="F9" s="1"/></row></sheetData>',
+            "$A$1:$B$7",
+        ),
+        (DATA + '<mergeCells><mergeCell ref="C4:D5"/></mergeCells>', "$A$1:$D$5"),
+        ("<sheetData/>", "$A$1:$A$1"),
+    ],
+)
+def test_a_sheet_prints_as_far_as_it_is_filled(sheet: str, printed: str) -> None:
+    area = room(sheet).printed()
+    assert area is not None
+    assert area.fixed == printed
+
+
+def test_a_drawing_that_does_not_say_where_it_ends_leaves_the_print_alone() -> None:
+    assert room(DATA + '<mergeCells><mergeCell ref="C1:C1048576"/></mergeCells>').printed() is None
+
+
 def test_a_print_area_is_seen() -> None:
     name = '<definedNames><definedName name="_xlnm.Print_Area" localSheetId="{}">Runs!$A$1</definedName></definedNames>'
     for number, seen in (("0", True), ("1", False)):
@@ -378,9 +358,7 @@ def test_references_are_read(reference: str, expected: list[tuple[int, ...]]) ->
 
 def test_edits_can_be_taken_out_again_and_strange_bytes_are_seen() -> None:
     found = places(f'<worksheet {MAIN}><sheetData><row r="1" spans="1:1"/></sheetData></worksheet>'.encode())
-    put_columns(
-        found, AddedColumns(3, (9,), {1: [AddedCell(1, 2.5)], 4: [AddedCell(1, "x")]}), {1: 0}, print_area=False
-    )
+    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(1, 2.5)], 4: [AddedCell(1, "x")]}), {1: 0})
     edited = found.part.edited()
     assert found.part.holds(edited)
     assert not found.part.holds(edited.replace(b'r="1"', b'r="7"', 1))

@@ -12,6 +12,7 @@ from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.workbook.added import FIRING_COLUMNS, SAMPLE_COLUMNS, Block, computed_columns
 from batchcal.workbook.package import new_book
 from batchcal.workbook.styles import Look
+from batchcal.workbook.targets import targets_on
 from batchcal.workbook.xlsx.columns import AddedCell
 
 
@@ -41,7 +42,7 @@ def moved(evaluation: Evaluation, firings: Sequence[Place], samples: Sequence[Pl
         firings=tuple(at(result, where) for result, where in zip(evaluation.firings, firings, strict=True)),
         samples=tuple(sample_at(result, where) for result, where in zip(evaluation.samples, samples, strict=True)),
     )
-    return computed_columns(changed, Look(book))
+    return computed_columns(changed, Look(book), targets_on("Results", "Findings", "Working", changed.findings))
 
 
 def values(row: Sequence[AddedCell | None]) -> list[float | str | None]:

@@ -17,11 +17,12 @@ from batchcal.logged import Place, Table, TitrationRow
 from batchcal.process import printer
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
-from batchcal.workbook.working import body, firings, samples
+from batchcal.workbook.working import firings, samples
 from batchcal.workbook.working.alike import Marks, Places, Rows, by_ways, same
 from batchcal.workbook.working.figures import Column, PartedError, is_zero
 from batchcal.workbook.working.live import Live, relative_difference
 from batchcal.workbook.writer import results_workbook
+from batchcal.workbook.xlsx import links
 
 CELLS = {"A": (2.5, 0.125, -3.0), "B": (7.0, 9.5, 11.25), "C": (-0.5, 4.0, 0.0)}
 
@@ -49,7 +50,7 @@ def test_links_end_among_rows_that_are_written_together(monkeypatch: pytest.Monk
     path = next(iter(CASES.values())).make().save(tmp_path)
     linked = next(part for part in worksheets(path) if b"Firings of the day" in part)
     link_form = re.findall(rb's="(\d+)" t="inlineStr"><is><t>101<', linked)
-    monkeypatch.setattr(body, "MOST_LINKS", 8)
+    monkeypatch.setattr(links, "MOST_LINKS", 8)
     working = next(part for part in worksheets(path) if b"Firings of the day" in part)
     assert linked.count(b"<hyperlink ") > 8
     assert working.count(b"<hyperlink ") == 8

@@ -230,8 +230,8 @@ def test_names_that_the_lab_has_taken(tmp_path: Path) -> None:
 def test_firings_and_samples_lead_to_their_rows(tmp_path: Path) -> None:
     sheet = working(full(), tmp_path)
     places = {str(cell.hyperlink.location) for row in sheet.iter_rows() for cell in row if cell.hyperlink}
-    assert "Runs!A3" in places
-    assert "Samples!A2" in places
+    assert "'Runs'!A3" in places
+    assert "'Samples'!A2" in places
 
 
 def test_it_prints_on_a4_landscape_with_its_headings_on_every_page(tmp_path: Path) -> None:

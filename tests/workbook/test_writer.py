@@ -8,6 +8,7 @@ from typing import Any
 import openpyxl
 import pytest
 from logbook import Log, plain_log
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 from programs import program
 
@@ -16,6 +17,7 @@ from batchcal.evaluate.record import constants_used
 from batchcal.process import printer
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
+from batchcal.workbook.styles import in_footer
 from batchcal.workbook.writer import results_workbook
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
@@ -146,3 +148,68 @@ def test_hostile_texts_reach_the_workbook_as_text(tmp_path: Path) -> None:
     after = book(written(log.save(tmp_path)))
     values = [cell.value for row in after["Results"].iter_rows() for cell in row]
     assert "S<1>&" in values
+
+
+def test_a_sheet_that_is_full_is_said_where_results_are_read(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    source = openpyxl.load_workbook(path)
+    source["Runs"]["XFD9"] = "the last cell of the row"
+    source.save(path)
+    after = book(written(path))
+    for title in ("Results", "Record"):
+        texts = [str(cell.value) for row in after[title].iter_rows(max_row=9, max_col=2) for cell in row]
+        assert any("Sheet Runs reaches its last column" in text for text in texts), title
+    assert after["Runs"].max_column == 16_384
+
+
+def test_sheets_of_the_lab_print_as_they_did_and_added_ones_bear_the_day(tmp_path: Path) -> None:
+    path = plain_log(2.5, 2.505).save(tmp_path)
+    source = openpyxl.load_workbook(path)
+    source["Samples"].print_area = "A1:B2"
+    source.save(path)
+    before, after = openpyxl.load_workbook(path), book(written(path))
+    runs = before["Runs"]
+    assert after["Runs"].print_area == f"'Runs'!$A$1:${get_column_letter(runs.max_column)}${runs.max_row}"
+    assert after["Samples"].print_area == before["Samples"].print_area
+    assert not after["Setup"].print_area
+    for title in ("Results", "Findings", "Working", "Record"):
+        footer = after[title].oddFooter
+        assert footer.left.text.endswith(": &A")
+        assert (footer.center.text, footer.right.text) == ("Draft", "page &P of &N")
+        assert after[title].page_setup.paperSize == 9
+    results = after["Results"]
+    assert results.page_setup.fitToWidth == 2
+    (heading,) = [cell.row for cell in results["A"] if cell.value == "Sample no."]
+    assert (results.print_title_cols, results.print_title_rows) == ("$A:$A", f"${heading}:${heading}")
+    assert results.auto_filter.ref == f"A{heading}:T{heading + 1}"
+    assert results.column_dimensions["U"].outlineLevel == 1
+
+
+def test_a_sign_of_the_footer_s_own_stays_a_sign_of_the_text() -> None:
+    assert in_footer("Coal & coke\nB") == "Coal && coke B"
+    assert in_footer("x" * 300) == "x" * 79 + "…"
+
+
+def test_every_printed_page_of_the_added_sheets_is_worth_its_paper(tmp_path: Path) -> None:
+    office, to_text = program("soffice"), program("pdftotext")
+    path = tmp_path / "day.xlsx"
+    path.write_bytes(written(EXAMPLES / "difficult_day.xlsx"))
+    subprocess.run(
+        [office, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", "--convert-to", "pdf",
+         "--outdir", str(tmp_path), str(path)],
+        check=True, capture_output=True,
+    )  # fmt: skip
+    text = subprocess.run([to_text, "-layout", str(path.with_suffix(".pdf")), "-"], check=True, capture_output=True)
+    pages = text.stdout.decode().split("\f")
+    added = [page for page in pages if any(f": {title}" in page for title in ("Results", "Findings", "Record"))]
+    results = [page for page in added if ": Results" in page]
+    assert len(results) == 2
+    # Values stand on the one side, grounds on the other, each with the samples and its headings.
+    for page, headings in zip(
+        results, (("Decision", "Expanded"), ("Reason", "Next step", "Net rests on")), strict=True
+    ):
+        assert "Sample no." in page
+        assert all(heading in page for heading in headings), headings
+    assert all(len(page.split()) > 60 for page in added)
+    # The computed columns of the lab's sheets are for the screen.
+    assert "Reason of the state" not in text.stdout.decode()

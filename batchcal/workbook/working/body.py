@@ -4,7 +4,7 @@ The library keeps every cell in memory and writes formulas without their values.
 formula with its value, so that a program that does not calculate shows the same figures.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from tempfile import SpooledTemporaryFile, gettempdir
@@ -17,6 +17,7 @@ from batchcal.workbook.styles import Look
 from batchcal.workbook.working.alike import Marks
 from batchcal.workbook.working.figures import Column, Figure, highest
 from batchcal.workbook.working.live import Live, Span
+from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.markup import escape
 
 LAST = "W"
@@ -24,9 +25,6 @@ LAST = "W"
 STORED = "V"
 RESULT = "T"
 COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
-
-MOST_LINKS = 65_000
-"""Links that a sheet may have; spreadsheet programs repair a workbook with more (65 530, from memory, unchecked)."""
 
 _IN_MEMORY = 4_000_000
 """Bytes of rows that are kept in memory; the head of the sheet stands before them and holds what they come to, so that
@@ -197,8 +195,7 @@ class Body:
         """Begin with no row; ``style_ids`` are the numbers of the styles in the workbook that the sheet is for."""
         self.next = first
         self.style_ids = style_ids
-        self.links: list[tuple[str, str, str]] = []
-        """Cells of this sheet, each with the sheet and the address that it leads to."""
+        self.links = Links()
         self.worst = 0.0
         self.compared = 0
         self._written = SpooledTemporaryFile(_IN_MEMORY)  # noqa: SIM115  # closed once its rows are read
@@ -236,23 +233,17 @@ class Body:
                 self.worst = max(self.worst, line.worst)
                 self.compared += count
 
-    def lead(self, numbers: Sequence[int], places: Sequence[Place | None], name: str) -> list[bool]:
-        """Have the first cells of rows lead to a field's cell of the log, and return which of them do.
+    def lead(self, cells: Iterable[tuple[str, Link | None]]) -> list[bool]:
+        """Have cells lead somewhere, and return which of them do.
 
-        Those do not that have no place, and those beyond the links that a sheet may have.
+        Those do not that have no link, and those beyond the links that a sheet may have.
         """
-        leads = []
-        for number, place in zip(numbers, places, strict=True):
-            linked = place is not None and len(self.links) < MOST_LINKS
-            leads.append(linked)
-            if linked and place is not None:
-                self.links.append((f"A{number}", place.sheet, place.cell(name) or f"A{place.row}"))
-        return leads
+        return [link is not None and self.links.add(cell, link) for cell, link in cells]
 
     def link(self, line: Line, text: str, place: Place, name: str) -> None:
         """Fill the first cell of the next row with words that lead to a field's cell of the log."""
-        (linked,) = self.lead([self.next], [place], name)
-        line.write("A", text, Form.LINK if linked else Form.STRONG)
+        (leads,) = self.lead([(f"A{self.next}", to_log(place, name))])
+        line.write("A", text, Form.LINK if leads else Form.STRONG)
 
     def section(self, title: str, note: str = "") -> None:
         """Write the band that opens a section, after an empty row, and a line of explanation below it."""
@@ -279,6 +270,11 @@ class Body:
     def span(self, letter: str, first: int, values: list[float]) -> Span:
         """Return the cells of a column from row ``first`` on, one for each value."""
         return Span(f"{letter}{first}:{letter}{first + len(values) - 1}", values)
+
+
+def to_log(place: Place, name: str) -> Link:
+    """Return the link to a field's cell of the log."""
+    return Link(place.sheet, place.cell(name) or f"A{place.row}")
 
 
 def write_headings(line: Line, texts: Mapping[str, str], words: str = "ABC") -> None:

@@ -11,7 +11,7 @@ from batchcal.terms import Basis, FiringState, Purpose
 from batchcal.workbook.record import entered_name
 from batchcal.workbook.working.acids import AcidRules
 from batchcal.workbook.working.alike import Marks, Rows, same
-from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line
+from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line, to_log
 from batchcal.workbook.working.charge import Charge, Sheet, benzoic_heat, write_charge
 from batchcal.workbook.working.constants import BENZOIC, from_setup, stands_in_cell
 from batchcal.workbook.working.contents import Contents
@@ -328,7 +328,9 @@ class Firings:
     ) -> list[_Found | None]:
         body = self.body
         numbers = range(body.next, body.next + len(firings))
-        leads = body.lead(numbers, [firing.row.place for firing in firings], "firing")
+        leads = body.lead(
+            (f"A{number}", to_log(firing.row.place, "firing")) for number, firing in zip(numbers, firings, strict=True)
+        )
         found: list[_Found | None] = [None] * len(firings)
 
         def write_group(positions: Sequence[int], marks: Marks) -> Sequence[Line]:

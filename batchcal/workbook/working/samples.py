@@ -3,12 +3,13 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import accumulate
+from itertools import accumulate, repeat
 
 from batchcal.model import SampleResult
 from batchcal.terms import NET_BASES, Basis
+from batchcal.workbook.targets import Targets
 from batchcal.workbook.working.alike import Answer, Marks, same
-from batchcal.workbook.working.body import LAST, RESULT, Body, Form, Line, Texts
+from batchcal.workbook.working.body import LAST, RESULT, Body, Form, Line, Texts, to_log
 from batchcal.workbook.working.constants import Constants, Ground
 from batchcal.workbook.working.contents import Contents
 from batchcal.workbook.working.figures import Column
@@ -27,6 +28,7 @@ from batchcal.workbook.working.live import (
     relative_difference,
     spread,
 )
+from batchcal.workbook.xlsx.links import Link
 
 _GROSS = {Basis.AS_ANALYSED: "M", Basis.DRY: "N", Basis.AS_RECEIVED: "O", Basis.DRY_ASH_FREE: "P"}
 _NET_PRESSURE = dict(zip(NET_BASES, "QRS", strict=True))
@@ -88,8 +90,8 @@ class _Group:
         return cell
 
 
-def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared]) -> None:
-    """Write the lines of every sample."""
+def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared], targets: Targets) -> None:
+    """Write the lines of every sample, and note in ``targets`` where they begin."""
     samples = ground.evaluation.samples
     if not samples:
         return
@@ -100,15 +102,21 @@ def write_samples(body: Body, ground: Ground, compared: Mapping[str, Compared]) 
     )
     for start in range(0, len(samples), AT_ONCE):
         some = samples[start : start + AT_ONCE]
-        _write_some(body, ground, some, [compared.get(sample.sample) for sample in some])
+        _write_some(body, ground, some, [compared.get(sample.sample) for sample in some], targets)
 
 
 def _write_some(
-    body: Body, ground: Ground, samples: Sequence[SampleResult], compared: Sequence[Compared | None]
+    body: Body,
+    ground: Ground,
+    samples: Sequence[SampleResult],
+    compared: Sequence[Compared | None],
+    targets: Targets,
 ) -> None:
     lengths = [_lines(sample, each) for sample, each in zip(samples, compared, strict=True)]
     numbers = [body.next + before for before in accumulate(lengths, initial=0)][:-1]
-    leads = body.lead(numbers, [None if sample.row is None else sample.row.place for sample in samples], "sample")
+    targets.working.update({sample.sample: number for sample, number in zip(samples, numbers, strict=True)})
+    leads = body.lead(cell for pair in map(_links, samples, numbers, repeat(targets)) for cell in pair)
+    to_rows, to_results = leads[::2], leads[1::2]
 
     def write_group(positions: Sequence[int], marks: Marks) -> Sequence[Line]:
         length = same([lengths[position] for position in positions])
@@ -118,12 +126,23 @@ def _write_some(
             Line(marks.texts([str(numbers[position] + n) for position in positions]), ruled=True) for n in range(3)
         )
         group = _Group([samples[position] for position in positions], found, marks, first, second, third)
-        form = Form.LINK if same([leads[position] for position in positions]) else Form.STRONG
-        group.worked_out.write("A", group.texts(lambda sample: sample.sample), form)
+        leads = same([to_rows[position] for position in positions])
+        first.write("A", group.texts(lambda sample: sample.sample), Form.LINK if leads else Form.STRONG)
+        leads = same([to_results[position] for position in positions])
+        first.write("C", group.texts(_in_short), Form.LINK if leads else Form.TEXT)
         _write(group, ground)
         return [first, second, third][:length]
 
     write_together(body, len(samples), write_group)
+
+
+def _links(sample: SampleResult, number: int, targets: Targets) -> tuple[tuple[str, Link | None], ...]:
+    """Return the cells of a sample that lead somewhere: to its row of the log if there is one, and to its results."""
+    row = sample.row
+    return (
+        (f"A{number}", None if row is None else to_log(row.place, "sample")),
+        (f"C{number}", targets.result(sample.sample)),
+    )
 
 
 def _lines(sample: SampleResult, compared: Compared | None) -> int:
@@ -136,7 +155,6 @@ def _lines(sample: SampleResult, compared: Compared | None) -> int:
 
 def _write(group: _Group, ground: Ground) -> None:
     constants, line = ground.constants, group.worked_out
-    line.write("C", group.texts(lambda sample: _in_short(sample) or str(sample.decision)), Form.TEXT)
     group.stored.write("C", group.texts(lambda sample: str(sample.decision)), Form.TEXT)
     for each, words in ((line, "worked out"), (group.stored, "stored"), (group.difference, "difference")):
         each.write("B", words, Form.TEXT)
@@ -170,8 +188,9 @@ def _no_value(sample: SampleResult) -> str:
 
 
 def _in_short(sample: SampleResult) -> str:
-    """Return which statistic the values are, in as many words as its column holds."""
-    return sample.statistic.removesuffix(", not judged").replace("mean of the closest", "closest")
+    """Return which statistic the values are, in as many words as its column holds; the decision where there is none."""
+    short = sample.statistic.removesuffix(", not judged").replace("mean of the closest", "closest")
+    return short or str(sample.decision)
 
 
 def _agreement(group: _Group, constants: Constants) -> None:

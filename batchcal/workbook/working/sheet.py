@@ -1,7 +1,7 @@
 """The sheet Working: its frame made with the library, its rows put in as they are written."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 
 from openpyxl.worksheet.worksheet import Worksheet
@@ -10,6 +10,7 @@ from batchcal.model import Evaluation
 from batchcal.workbook import styles
 from batchcal.workbook.record import RecordCells
 from batchcal.workbook.styles import Look
+from batchcal.workbook.targets import Targets
 from batchcal.workbook.working.acids import AcidRules, write_strengths
 from batchcal.workbook.working.body import (
     COLUMNS,
@@ -28,10 +29,9 @@ from batchcal.workbook.working.constants import Ground, write_constants
 from batchcal.workbook.working.curves import write_curves
 from batchcal.workbook.working.firings import COMPARED, Firings
 from batchcal.workbook.working.inputs import Inputs
-from batchcal.workbook.working.live import Live, quoted
+from batchcal.workbook.working.live import Live
 from batchcal.workbook.working.samples import HEADINGS as SAMPLE_HEADINGS
 from batchcal.workbook.working.samples import write_samples
-from batchcal.workbook.xlsx.markup import escape
 
 CLOSE = 1e-9
 """Relative difference from the stored value up to which a formula agrees with it."""
@@ -51,8 +51,6 @@ _WIDTHS = {
     "W": 10.5,
 }  # fmt: skip
 
-_IN_LOCATION = str.maketrans({'"': "&quot;", "\n": "&#10;", "\r": "&#13;", "\t": "&#9;"})
-
 _HEADING_ROWS = (5, 6)
 _FIRST_ROW = 7
 
@@ -66,9 +64,15 @@ _BARE = " A bare number in a formula was typed as text, or is given by the map o
 class Working:
     """The sheet Working of one evaluation; its frame is set up at once, its rows are made by :meth:`write`."""
 
-    def __init__(self, sheet: Worksheet, look: Look, evaluation: Evaluation, record: RecordCells) -> None:
-        """Set up ``sheet``, which stays without cells; ``record`` says where the figures on Record stand."""
+    def __init__(
+        self, sheet: Worksheet, look: Look, evaluation: Evaluation, record: RecordCells, targets: Targets
+    ) -> None:
+        """Set up ``sheet``, which stays without cells.
+
+        ``record`` says where the figures on Record stand; in ``targets`` is noted where the samples stand here.
+        """
         self._evaluation = evaluation
+        self._targets = targets
         self._record = record
         self._style_ids = style_ids(look)
         self._bare = False
@@ -92,13 +96,9 @@ class Working:
         text = frame.decode()
         text = re.sub(r'<dimension ref="[^"]*" ?/>', f'<dimension ref="A1:{LAST}{body.next - 1}"/>', text, count=1)
         before, after = re.split(r"<sheetData ?/>|<sheetData>.*?</sheetData>", text, maxsplit=1)
-        if body.links:
-            at = re.search(r"<printOptions|<pageMargins", after)
-            place = at.start() if at is not None else 0
-            after = f"{after[:place]}{_links(body.links)}{after[place:]}"
         yield f"{before}<sheetData>{self._head(body)}".encode()
         yield from body.rows()
-        yield f"</sheetData>{after}".encode()
+        yield b"</sheetData>" + body.links.filled(after.encode())
 
     def _write(self, body: Body) -> None:
         evaluation = self._evaluation
@@ -108,7 +108,7 @@ class Working:
         firings = Firings(body, Sheet(ground, write_curves(body, ground), {}), AcidRules(ground, strengths))
         firings.write_series()
         firings.write_aids()
-        write_samples(body, ground, firings.write_day())
+        write_samples(body, ground, firings.write_day(), self._targets)
         self._bare = inputs.bare > 0
 
     def _head(self, body: Body) -> str:
@@ -133,9 +133,7 @@ class Working:
         return "".join(line.xml(body.style_ids) for line in lines)
 
 
-def _links(links: Sequence[tuple[str, str, str]]) -> str:
-    entries = (
-        f'<hyperlink ref="{cell}" location="{escape(f"{quoted(sheet)}!{address}").translate(_IN_LOCATION)}"/>'
-        for cell, sheet, address in links
-    )
-    return f"<hyperlinks>{''.join(entries)}</hyperlinks>"
+def links_wanted(evaluation: Evaluation) -> int:
+    """Return how many cells of Working lead somewhere: each firing to its row, each sample to its row and results."""
+    rows = sum(sample.row is not None for sample in evaluation.samples)
+    return len(evaluation.firings) + rows + len(evaluation.samples)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from xml.parsers import expat
 
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
+from batchcal.workbook.xlsx.links import Link, Links, links_there
 from batchcal.workbook.xlsx.markup import Node, Part, escape, place_in_order
 from batchcal.workbook.xlsx.references import address
 
@@ -17,6 +18,14 @@ class AddedCell:
 
     form: int
     value: float | str | None
+
+
+@dataclass(frozen=True, slots=True)
+class LinkedCell(AddedCell):
+    """An added cell that leads somewhere; ``plain`` is its format where its sheet has no room for another link."""
+
+    link: Link
+    plain: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,29 +42,29 @@ class AddedColumns:
         return self.first + len(self.widths) - 1
 
 
-def put_columns(places: Geometry, added: AddedColumns, formats: Mapping[int, int], *, print_area: bool) -> None:
-    """Note in the part the edits that put the columns there; ``print_area`` says whether the sheet has one.
+def put_columns(places: Geometry, added: AddedColumns, formats: Mapping[int, int]) -> None:
+    """Note in the part the edits that put the columns there, with as many links as the sheet has room for.
 
     ``formats`` gives the number that a format has in the lab's workbook.
 
     Cells of the lab that stand in these columns must be empty; they give way. Nothing else of the lab's is taken out:
     the used range, the spans of rows and the entries of column widths are widened or cut where they must be.
     """
-    _put_cells(places, added, formats)
+    links = Links(links_there(places))
+    _put_cells(places, added, formats, links)
+    links.put_into(places)
     _put_widths(places, added)
     _widen_used_range(places, added)
-    if not print_area:
-        _keep_print_size(places)
 
 
-def _put_cells(places: Geometry, added: AddedColumns, formats: Mapping[int, int]) -> None:
+def _put_cells(places: Geometry, added: AddedColumns, formats: Mapping[int, int], links: Links) -> None:
     part = places.part
     prefix = part.prefix(places.data)
     numbers = sorted(places.rows)
     new_at_end = []
     for number in sorted(added.rows):
         cells = {
-            column: _cell(prefix, address(number, column), formats[cell.form], cell.value)
+            column: _cell(prefix, address(number, column), cell, formats, links)
             for column, cell in enumerate(added.rows[number], added.first)
             if cell is not None
         }
@@ -122,9 +131,12 @@ def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
     return found
 
 
-def _cell(prefix: str, where: str, form: int, value: float | str | None) -> str:
+def _cell(prefix: str, where: str, cell: AddedCell, formats: Mapping[int, int], links: Links) -> str:
     """Return the markup of one cell: numbers with all their digits, text as text in the cell itself."""
-    head = f'<{prefix}c r="{where}" s="{form}"'
+    form, value = cell.form, cell.value
+    if isinstance(cell, LinkedCell) and not links.add(where, cell.link):
+        form = cell.plain
+    head = f'<{prefix}c r="{where}" s="{formats[form]}"'
     if isinstance(value, str) and value:
         text = f'<{prefix}is><{prefix}t xml:space="preserve">{escape(value)}</{prefix}t></{prefix}is>'
         return f'{head} t="inlineStr">{text}</{prefix}c>'
@@ -221,19 +233,3 @@ def _widen_used_range(places: Geometry, added: AddedColumns) -> None:
             used.start, "ref",
             f"{address(area.first_row, area.first_column)}:{address(area.last_row, area.last_column)}",
         )  # fmt: skip
-
-
-def _keep_print_size(places: Geometry) -> None:
-    """Give a sheet that prints fitted to a number of pages wide one page more, so that its own print stays legible."""
-    properties = places.root.child("sheetPr")
-    fitted = properties.child("pageSetUpPr") if properties is not None else None
-    if fitted is None or fitted.attributes.get("fitToPage") not in ("1", "true"):
-        return
-    part, setup = places.part, places.root.child("pageSetup")
-    if setup is None:
-        prefix = part.prefix(places.root)
-        part.insert(place_in_order(places.root, "pageSetup", SHEET_ORDER), f'<{prefix}pageSetup fitToWidth="2"/>')
-        return
-    wide = setup.attributes.get("fitToWidth", "1")
-    if wide.isdecimal() and wide != "0":  # 0: as many as it takes
-        part.set_attribute(setup.start, "fitToWidth", str(int(wide) + 1))

@@ -9,7 +9,7 @@ from openpyxl.utils import column_index_from_string
 
 from batchcal.workbook.xlsx.markup import Node, Outline, Part
 from batchcal.workbook.xlsx.package import MAIN, STRICT_MAIN, shown
-from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, UnfitError, cell_place, row_number
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS, UnfitError, cell_place, row_number
 
 SHEET_ORDER = (
     "sheetPr", "dimension", "sheetViews", "sheetFormatPr", "cols", "sheetData", "sheetCalcPr", "sheetProtection",
@@ -43,6 +43,12 @@ class Area(NamedTuple):
     last_row: int
     last_column: int
 
+    @property
+    def fixed(self) -> str:
+        """The area as it stands in a name: $A$1:$C$9."""
+        first, last = LETTERS[self.first_column], LETTERS[self.last_column]
+        return f"${first}${self.first_row}:${last}${self.last_row}"
+
     def shares_rows(self, first: int, last: int) -> bool:
         """Return whether one of its rows is one from ``first`` to ``last``."""
         return self.first_row <= last and first <= self.last_row
@@ -75,6 +81,8 @@ class Geometry:
     last_cell: int
     """The last column with a cell, filled or merely formatted; 0 where there is none."""
     last_filled: int
+    """The last column with a filled cell."""
+    last_filled_row: int
     columns: list[Node] = field(default_factory=list)
     """The entries of column widths and formats."""
 
@@ -90,7 +98,7 @@ def geometry(part: Part) -> Geometry:
     if data is None or root.name != "worksheet":
         raise part.package.refused(f"the workbook is damaged: {shown(part.name)} has no rows")
     columns = [each for group in root.named("cols") for each in group.named("col")]
-    return Geometry(part, root, data, outline.rows, outline.last_cell, outline.last_filled, columns)
+    return Geometry(part, root, data, outline.rows, outline.last_cell, outline.last_filled, outline.last_row, columns)
 
 
 def views(part: Part) -> list[Node]:
@@ -131,8 +139,8 @@ def column_number(letters: str) -> int:
     return min(column_index_from_string(letters), LAST_COLUMN) if letters else 0
 
 
-def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace], int] | None:
-    """Return the rows between two places and the last column that is filled; None where they are not plain.
+def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace], int, int] | None:
+    """Return the rows between two places, and the last column and row that are filled; None where they are not plain.
 
     Plain is what most programs write: one row right behind the other, and nothing in them but cells. The part has been
     read by then, and so is whole XML: a tag begins wherever one is seen, but in comments and the like.
@@ -141,11 +149,12 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace
         return None
     numbers: dict[bytes, int] = {}
     rows: dict[int, RowPlace] = {}
-    last_filled, at = 0, start
+    last_filled, last_row, at = 0, 0, start
     while at < close:
         tag = _ROW_TAG.match(data, at)
         if tag is None:
             return None
+        number = row_number(tag[1].decode())
         inner = end = tag.end()
         column = 0
         spans = _SPANS.search(tag[2])
@@ -163,12 +172,13 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace
                 return None
             if column > last_filled:
                 last_filled = max([last_filled, *map(numbers.__getitem__, _FILLED.findall(cells))])
-        number = row_number(tag[1].decode())
+            if _FILLED.search(cells):
+                last_row = max(last_row, number)
         rows[number] = RowPlace(
             number, at, inner, max(inner, end - len(_ROW_END)), end, column, spans[1].decode() if spans else ""
         )
         at = end
-    return rows, last_filled
+    return rows, last_filled, last_row
 
 
 class _SheetOutline(Outline):
@@ -179,6 +189,7 @@ class _SheetOutline(Outline):
         self.rows: dict[int, RowPlace] = {}
         self.last_cell = 0
         self.last_filled = 0
+        self.last_row = 0
         self.in_cells = False
 
     def parse(self) -> None:
@@ -194,7 +205,7 @@ class _SheetOutline(Outline):
             # They are not the rows of the sheet.
             self.parser.Parse(data[inner:], True)
             return
-        self.rows, self.last_filled = rows
+        self.rows, self.last_filled, self.last_row = rows
         self.last_cell = max((row.last_column for row in self.rows.values()), default=0)
         self.watch()
         self.passed_over = close - inner
@@ -213,12 +224,12 @@ class _SheetOutline(Outline):
         row_name, cell_name, data_name = (f"{space}}}{name}" for name in ("row", "c", "sheetData"))
         filling = {f"{space}}}{name}" for name in _FILLING}
         numbers: dict[str, int] = {}
-        row = column = row_column = last_cell = last_filled = 0
+        row = column = row_column = last_cell = last_filled = filled_row = last_row = 0
         row_start = cell_start = cell_close = -1
         spans = ""
 
         def started(name: str, attributes: Mapping[str, str]) -> None:
-            nonlocal row, column, row_column, row_start, cell_start, last_filled, spans
+            nonlocal row, column, row_column, row_start, cell_start, last_filled, filled_row, spans
             if name == cell_name:
                 reference = attributes.get("r")
                 if reference is None:
@@ -233,6 +244,7 @@ class _SheetOutline(Outline):
                 cell_start = parser.CurrentByteIndex
             elif name in filling:
                 last_filled = max(last_filled, column)
+                filled_row = row
             elif name == row_name:
                 number = attributes.get("r")
                 row = row + 1 if number is None else row_number(number)
@@ -240,7 +252,7 @@ class _SheetOutline(Outline):
                 spans = attributes.get("spans", "")
 
         def ended(name: str) -> None:
-            nonlocal cell_close, last_cell
+            nonlocal cell_close, last_cell, last_row
             if name == cell_name:
                 cell_close = parser.CurrentByteIndex
             elif name == row_name:
@@ -249,8 +261,9 @@ class _SheetOutline(Outline):
                 cells_end = inner if cell_start < 0 else part.element_end(part.tag_end(cell_start), cell_close)
                 self.rows[row] = RowPlace(row, row_start, inner, cells_end, end, row_column, spans)
                 last_cell = max(last_cell, row_column)
+                last_row = max(last_row, filled_row)
             elif name == data_name:
-                self.last_cell, self.last_filled = last_cell, last_filled
+                self.last_cell, self.last_filled, self.last_row = last_cell, last_filled, last_row
                 self.watch()
                 self.ended(name)
 

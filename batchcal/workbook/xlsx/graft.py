@@ -12,6 +12,7 @@ from batchcal.workbook.xlsx.package import (
     STRICT_MAIN,
     STRICT_RELATIONSHIPS,
     Package,
+    SheetPart,
     local,
     relationships_part,
 )
@@ -33,11 +34,18 @@ Filled = Mapping[str, Callable[[bytes], Iterable[bytes]]]
 """By sheet, what puts its rows into its part, piece by piece, once that has the formats of the lab's workbook."""
 
 
-def add_sheets(revision: Revision, added: Package, renumbered: Renumbered, filled: Filled | None = None) -> None:
+def add_sheets(
+    revision: Revision,
+    added: Package,
+    renumbered: Renumbered,
+    filled: Filled | None = None,
+    printed: Mapping[SheetPart, str] | None = None,
+) -> None:
     """Put the sheets of the workbook ``added`` behind those of the package, and show the first of them on opening.
 
     The sheets must have names that are free, and nothing beside them (pictures, comments ...). Formulas come in through
     ``filled`` with their values, since nothing is to be calculated on opening.
+    ``printed`` are the areas that sheets of the lab's are to print, which have none themselves.
     """
     package = revision.package
     folder = join(dirname(package.workbook_part), "worksheets")
@@ -59,7 +67,7 @@ def add_sheets(revision: Revision, added: Package, renumbered: Renumbered, fille
             f"{_relationship_attribute(package, outline, identifier)}/>"
         )
     part.append(sheets, "".join(entries))
-    _add_names(part, root, added, len(package.sheets))
+    _add_names(part, root, added, package, printed or {})
     _open_at(revision, part, root, len(package.sheets))
 
 
@@ -105,12 +113,17 @@ def _sheet(package: Package, added: Package, name: str, renumbered: Renumbered) 
     return data.replace(MAIN.encode(), STRICT_MAIN.encode(), 1) if package.strict else data
 
 
-def _add_names(part: Part, root: Node, added: Package, before: int) -> None:
-    """Add the names that belong to the added sheets, such as their print areas; ``before``: the sheets of the lab."""
+def _add_names(part: Part, root: Node, added: Package, package: Package, printed: Mapping[SheetPart, str]) -> None:
+    """Add the names that belong to the added sheets, such as their print areas, and the areas that others print."""
     prefix = part.prefix(root)
     text = "".join(
+        f'<{prefix}definedName name="_xlnm.Print_Area" localSheetId="{package.sheets.index(sheet)}">'
+        f"{escape(area)}</{prefix}definedName>"
+        for sheet, area in printed.items()
+    )
+    text += "".join(
         f'<{prefix}definedName name="{quoted(each.get("name", ""))}" '
-        f'localSheetId="{int(each.get("localSheetId", "")) + before}"'
+        f'localSheetId="{int(each.get("localSheetId", "")) + len(package.sheets)}"'
         + (' hidden="1"' if each.get("hidden") in ("1", "true") else "")
         + f">{escape(each.text or '')}</{prefix}definedName>"
         for each in added.workbook.iter()

@@ -38,22 +38,40 @@ class _Taken:
     soft: list[Area] = field(default_factory=list)
 
 
-def first_free_column(
-    package: Package, sheet: SheetPart, places: Geometry, count: int, rows: tuple[int, int]
-) -> int | None:
-    """Return the column where ``count`` columns fit at the right of everything, with an empty one before them.
+class Room:
+    """Where a sheet has room for added columns, and how far it prints as the lab has it."""
 
-    ``rows`` are the first and the last row that will be written. What is merely formatted, checked or named is covered
-    where there is no room beyond it. None where nothing fits.
-    """
-    taken = _taken(package, sheet, places)
-    firm = max((area.last_column for area in taken.firm if area.shares_rows(*rows)), default=0)
-    firm = max(firm, places.last_filled)
-    soft = max((area.last_column for area in (*taken.firm, *taken.soft)), default=0)
-    for edge in (max(firm, soft, places.last_cell), firm):
-        if edge + 1 + count <= LAST_COLUMN:
-            return edge + 2
-    return None
+    def __init__(self, package: Package, sheet: SheetPart, places: Geometry) -> None:
+        """Look at everything that stands on the sheet and beside it."""
+        self._taken = _taken(package, sheet, places)
+        self._places = places
+
+    def first_free_column(self, count: int, rows: tuple[int, int]) -> int | None:
+        """Return the column where ``count`` columns fit at the right of everything, with an empty one before them.
+
+        ``rows`` are the first and the last row that will be written. What is merely formatted, checked or named is
+        covered where there is no room beyond it. None where nothing fits.
+        """
+        taken, places = self._taken, self._places
+        firm = max((area.last_column for area in taken.firm if area.shares_rows(*rows)), default=0)
+        firm = max(firm, places.last_filled)
+        soft = max((area.last_column for area in (*taken.firm, *taken.soft)), default=0)
+        for edge in (max(firm, soft, places.last_cell), firm):
+            if edge + 1 + count <= LAST_COLUMN:
+                return edge + 2
+        return None
+
+    def printed(self) -> Area | None:
+        """Return what a sheet without a print area prints: as far as cells are filled, and drawings and such reach.
+
+        None where a drawing does not say in which row it ends.
+        """
+        firm, places = self._taken.firm, self._places
+        last_row = max((area.last_row for area in firm), default=1)
+        last_column = max((area.last_column for area in firm), default=1)
+        if last_row == LAST_ROW:
+            return None
+        return Area(1, 1, max(last_row, places.last_filled_row), max(last_column, places.last_filled))
 
 
 def has_print_area(package: Package, sheet: SheetPart) -> bool:
