@@ -68,7 +68,10 @@ def results_workbook(
     own = look.numbered()
     added = Package(package.name, save(book))
     renumbered = add_styles(revision, added)
-    for each in placed:
+    areas = {each.sheet: each.printed for each in placed if each.printed}
+    while placed:
+        # Let go of once they are put in: of a long log they are many.
+        each = placed.pop()
         put_columns(each.places, each.columns, renumbered.formats)
     numbers = {form: renumbered.formats[number] for form, number in own.items()}
     filled: dict[str, Callable[[bytes], Iterable[bytes]]] = {
@@ -76,7 +79,8 @@ def results_workbook(
     }
     # Written at once: others lead to its rows.
     filled[working.title] = worked.write(renumbered.formats)
-    add_sheets(revision, added, renumbered, filled, {each.sheet: each.printed for each in placed if each.printed})
+    del each
+    add_sheets(revision, added, renumbered, filled, areas)
     return revision.packed()
 
 

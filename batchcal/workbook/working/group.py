@@ -10,7 +10,7 @@ from batchcal.workbook.working.body import Body, Line, Texts
 from batchcal.workbook.working.figures import Column
 from batchcal.workbook.working.live import Live
 
-AT_ONCE = 1000
+AT_ONCE = 250
 """Members that are held together at most, so that a long log takes no more memory than a short one."""
 
 

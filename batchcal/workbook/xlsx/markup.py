@@ -1,7 +1,7 @@
 """An XML part as it stands: where its elements begin and end, and edits that leave every other byte alone."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 from xml.parsers import expat
@@ -13,6 +13,10 @@ _ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"</?([^\s/>]+)")
 _IN_ATTRIBUTE = str.maketrans({'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
+
+
+_PIECE = 1_000_000
+"""Bytes that are put together at a time."""
 
 
 class Edit(NamedTuple):
@@ -162,25 +166,38 @@ class Part:
 
     def edited(self) -> bytes:
         """Return the part with its edits, in its own encoding."""
-        data = b"".join(self._pieces())
-        return data if self._codec is None else data.decode().encode(self._codec)
+        return b"".join(self.edited_pieces())
 
-    def holds(self, edited: bytes) -> bool:
-        """Return whether the bytes of :meth:`edited` are the part as it was once the edits are taken out again.
+    def edited_pieces(self) -> Iterator[bytes]:
+        """Yield the part with its edits piece by piece: of a long log it is too large to be put together."""
+        if self._codec is not None:
+            yield b"".join(self._pieces()).decode().encode(self._codec)
+            return
+        waiting: list[bytes | memoryview] = []
+        length = 0
+        for piece in self._pieces():
+            waiting.append(piece)
+            length += len(piece)
+            if length > _PIECE:
+                yield b"".join(waiting)
+                waiting.clear()
+                length = 0
+        yield b"".join(waiting)
 
-        Held against each other piece by piece: a part of a long log is too large to be put together once more.
-        """
-        data = edited if self._codec is None else edited.decode(self._codec).encode()
-        at = done = 0
+    def holds(self, edited: Iterable[bytes]) -> bool:
+        """Return whether the pieces of an edited part are the part as it was once the edits are taken out again."""
+        if self._codec is not None:
+            edited = (b"".join(edited).decode(self._codec).encode(),)
+        written = _Pieces(edited)
+        done = 0
         for edit in self._ordered():
-            length = edit.start - done
-            if data[at : at + length] != self.data[done : edit.start]:
+            if (
+                written.take(edit.start - done) != self.data[done : edit.start]
+                or written.take(len(edit.new)) != edit.new
+            ):
                 return False
-            at, done = at + length, edit.end
-            if data[at : at + len(edit.new)] != edit.new:
-                return False
-            at += len(edit.new)
-        return data[at:] == self.data[done:]
+            done = edit.end
+        return written.take(len(self.data) - done) == self.data[done:] and not written.take(1)
 
     def _ordered(self) -> list[Edit]:
         return sorted(self._edits, key=lambda edit: (edit.start, edit.end))
@@ -195,6 +212,33 @@ class Part:
             yield edit.new
             done = edit.end
         yield whole[done:]
+
+
+class _Pieces:
+    """Bytes that come piece by piece, to be taken in other lengths."""
+
+    def __init__(self, pieces: Iterable[bytes]) -> None:
+        self._pieces = iter(pieces)
+        self._piece = b""
+        self._at = 0
+
+    def take(self, length: int) -> bytes:
+        """Return the next bytes, fewer where there are no more."""
+        at = self._at
+        self._at = at + length
+        if self._at <= len(self._piece):
+            return self._piece[at : self._at]
+        taken = [self._piece[at:]]
+        left = length - len(taken[0])
+        for piece in self._pieces:
+            taken.append(piece[:left])
+            self._piece, self._at = piece, left
+            left -= len(taken[-1])
+            if not left:
+                break
+        else:
+            self._piece, self._at = b"", 0
+        return b"".join(taken)
 
 
 class Outline:

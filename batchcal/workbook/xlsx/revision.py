@@ -2,13 +2,14 @@
 
 import io
 import zipfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from itertools import count
 from posixpath import dirname, relpath
 from typing import NoReturn
 
 from batchcal.workbook.xlsx.markup import Node, Outline, Part, quoted
 from batchcal.workbook.xlsx.package import (
+    CHUNK,
     CONTENT_TYPES_PART,
     RELATIONSHIPS,
     STRICT_RELATIONSHIPS,
@@ -88,15 +89,16 @@ class Revision:
             for entry in self.package.entries:
                 name = entry.filename
                 edited = changed.get(name)
-                data = b"" if entry.is_dir() else self.package.read(name) if edited is None else edited.edited()
-                target.writestr(_entry(entry, name), data, compresslevel=_LEVEL)
+                if entry.is_dir():
+                    target.writestr(_entry(entry, name), b"")
+                else:
+                    pieces = self.package.chunks(name) if edited is None else edited.edited_pieces()
+                    _write(target, _entry(entry, name), pieces)
             workbook = self.package.spelt(self.package.workbook_part)
             like = next(entry for entry in self.package.entries if entry.filename == workbook)
             new = list(self._new)
             for name in new:
-                with target.open(_entry(like, name), "w") as part:
-                    for piece in self._new.pop(name)():
-                        part.write(piece)
+                _write(target, _entry(like, name), self._new.pop(name)())
         result = stream.getvalue()
         self._check(result, changed, new)
         return result
@@ -113,11 +115,23 @@ class Revision:
                 if entry.filename not in changed:
                     if (now.file_size, now.CRC) != (entry.file_size, entry.CRC) and not entry.is_dir():
                         self._refuse(entry.filename)
-                elif not changed[entry.filename].holds(written.read(now)):
+                elif not changed[entry.filename].holds(_read(written, now)):
                     self._refuse(entry.filename)
 
     def _refuse(self, part: str) -> NoReturn:
         raise self.package.refused(f"the results workbook would not hold all of yours ({part}); nothing is written")
+
+
+def _write(target: zipfile.ZipFile, entry: zipfile.ZipInfo, pieces: Iterable[bytes]) -> None:
+    with target.open(entry, "w") as part:
+        for piece in pieces:
+            part.write(piece)
+
+
+def _read(written: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
+    with written.open(entry) as part:
+        while piece := part.read(CHUNK):
+            yield piece
 
 
 def _entry(like: zipfile.ZipInfo, name: str) -> zipfile.ZipInfo:
