@@ -11,7 +11,7 @@ import click
 
 from batchcal import __version__
 from batchcal.errors import INTERRUPTED_STATUS, BatchcalError, UsageError
-from batchcal.memory import look_rarely
+from batchcal.memory import leave_out_numpy, look_rarely
 from batchcal.terms import METHOD_KEYS
 
 if TYPE_CHECKING:
@@ -336,6 +336,7 @@ def trend(
 def main() -> None:
     """Run the command line."""
     look_rarely()
+    leave_out_numpy()
     cli()
 
 

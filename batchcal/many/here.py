@@ -18,7 +18,7 @@ from multiprocessing.process import BaseProcess
 from batchcal.errors import BatchcalError
 from batchcal.many.entry import Entry, Outcome, Task
 from batchcal.many.work import work
-from batchcal.memory import look_rarely
+from batchcal.memory import leave_out_numpy, look_rarely
 
 Told = Callable[[int, Entry], None]
 """Called with the position of a task and what came of it, as soon as it is known."""
@@ -132,6 +132,7 @@ def _interrupts_held() -> Iterator[None]:
 
 def _begin() -> None:
     look_rarely()
+    leave_out_numpy()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

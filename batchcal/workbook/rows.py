@@ -7,7 +7,7 @@ single lines and every format are the library's.
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TypeGuard
 
 from openpyxl.cell.cell import Cell
@@ -44,10 +44,15 @@ class OwnRows:
         """Begin without rows."""
         self._sheet = sheet
         self._rows: dict[int, OwnRow] = {}
+        self._alike: dict[tuple[int, str | None], tuple[int, Value]] = {}
+        """Cells that hold no figure, each once: in a long table most of them stand in many rows."""
 
     def put(self, row: int, cells: OwnRow) -> None:
         """Keep the cells of a row, in which the library has none."""
-        self._rows[row] = cells
+        alike = self._alike
+        self._rows[row] = [
+            cell if isinstance(cell[1], float) else alike.setdefault((cell[0], cell[1]), cell) for cell in cells
+        ]
 
     def number(self, forms: Sequence[Cell], numbers: dict[int, int]) -> None:
         """Have the formats of the sheet numbered in the order of its cells, and note the numbers of ``forms``."""
@@ -62,25 +67,28 @@ class OwnRows:
                 if form not in numbers:
                     numbers[form] = _entered(forms[form])
 
-    def filled(self, frame: bytes, numbers: Mapping[int, int]) -> bytes:
-        """Return the sheet's part with the rows put in, from ``frame``, in which each stands empty with its height.
+    def filled(self, frame: bytes, numbers: Mapping[int, int]) -> Iterator[bytes]:
+        """Yield the sheet's part with the rows put in, from ``frame``, in which each stands empty with its height.
 
-        ``numbers`` gives the number that each form has in the workbook that the sheet is for.
+        ``numbers`` gives the number that each form has in the workbook that the sheet is for. Each row is let go of.
         """
-        if not self._rows:
-            return frame
-
-        def row(match: re.Match[bytes]) -> bytes:
+        if self._rows:
+            last_row = max(self._sheet.max_row, *self._rows)
+            last_column = max(self._sheet.max_column, *map(len, self._rows.values()))
+            used = f'<dimension ref="A1:{address(last_row, last_column)}" />'
+            frame = _DIMENSION.sub(used.encode(), frame, count=1)
+        done = 0
+        for match in _EMPTY_ROW.finditer(frame):
             number = int(match[2])
-            cells = self._rows.get(number)
-            if cells is None:
-                return match[0]
-            return b"%b>%b</row>" % (match[1], _markup(number, cells, numbers).encode())
-
-        last_row = max(self._sheet.max_row, *self._rows)
-        last_column = max(self._sheet.max_column, *map(len, self._rows.values()))
-        used = f'<dimension ref="A1:{address(last_row, last_column)}" />'
-        return _EMPTY_ROW.sub(row, _DIMENSION.sub(used.encode(), frame, count=1))
+            cells = self._rows.pop(number, None)
+            if cells is not None:
+                yield b"%b%b>%b</row>" % (
+                    frame[done : match.start()],
+                    match[1],
+                    _markup(number, cells, numbers).encode(),
+                )
+                done = match.end()
+        yield frame[done:]
 
 
 def _entered(cell: Cell) -> int:

@@ -42,7 +42,8 @@ def solid(colour: str) -> PatternFill:
 
 def visible(text: str) -> str:
     """Return text that a cell can hold: control characters as their signs, the rest beyond its length as '…'."""
-    text = _NOT_IN_XML.sub(_sign, text.replace("\r\n", "\n"))
+    if not text.isprintable():
+        text = _NOT_IN_XML.sub(_sign, text.replace("\r\n", "\n"))
     return shortened(text, LONGEST_TEXT)
 
 

@@ -1,9 +1,11 @@
 """Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles."""
 
 import datetime as dt
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import NamedStyle
@@ -15,6 +17,9 @@ from batchcal.workbook.rows import Value, can_hold
 from batchcal.workbook.styles import Look
 from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.references import address
+
+_NOT_PLAIN = re.compile(r"[^\S ]|-|  |^ | $|^$")
+"""What is not words with single blanks between them, or may be parted at a hyphen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +124,22 @@ def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
             width = max(1, int(field.width * 1.3 - 2))
             # Blanks at the ends are not counted, and a tab is wider than one character.
             if len(text) > width or "\t" in text:
-                lines = max(lines, len(textwrap.wrap(text, width)))
+                lines = max(lines, _lines(text, width))
     return 13.0 * lines + 4.0
+
+
+@lru_cache(1000)
+def _lines(text: str, width: int) -> int:
+    """Return how many lines a text takes that is wrapped; what is not plain words takes the long way."""
+    words = text.split(" ")
+    if _NOT_PLAIN.search(text) or len(max(words, key=len)) > width:
+        return len(textwrap.wrap(text, width))
+    lines, used = 1, -1
+    for word in words:
+        used += 1 + len(word)
+        if used > width:
+            lines, used = lines + 1, len(word)
+    return lines
 
 
 def set_field_widths(sheet: Worksheet, fields: Sequence[Field]) -> None:

@@ -68,17 +68,19 @@ def results_workbook(
     own = look.numbered()
     added = Package(package.name, save(book))
     renumbered = add_styles(revision, added)
-    for each in placed:
+    areas = {each.sheet: each.printed for each in placed if each.printed}
+    while placed:
+        # Let go of once they are put in: of a long log they are many.
+        each = placed.pop()
         put_columns(each.places, each.columns, renumbered.formats)
     numbers = {form: renumbered.formats[number] for form, number in own.items()}
-    # Working first: others lead to its rows.
-    filled: dict[str, Callable[[bytes], bytes | bytearray]] = {
-        working.title: partial(worked.filled, formats=renumbered.formats)
+    filled: dict[str, Callable[[bytes], Iterable[bytes]]] = {
+        sheet.title: partial(_filled, look, sheet, numbers) for sheet in book.worksheets
     }
-    for sheet in book.worksheets:
-        if sheet is not working:
-            filled[sheet.title] = partial(_filled, look, sheet, numbers)
-    add_sheets(revision, added, renumbered, filled, {each.sheet: each.printed for each in placed if each.printed})
+    # Written at once: others lead to its rows.
+    filled[working.title] = worked.write(renumbered.formats)
+    del each
+    add_sheets(revision, added, renumbered, filled, areas)
     return revision.packed()
 
 
@@ -138,6 +140,6 @@ def _footer(evaluation: Evaluation) -> tuple[str, str]:
     return f"{in_footer(', '.join(part for part in parts if part))}: &A", state
 
 
-def _filled(look: Look, sheet: Worksheet, numbers: Mapping[int, int], frame: bytes) -> bytes:
-    """Return the part of an added sheet with its rows and links."""
-    return look.links(sheet).filled(look.rows(sheet).filled(frame, numbers))
+def _filled(look: Look, sheet: Worksheet, numbers: Mapping[int, int], frame: bytes) -> Iterable[bytes]:
+    """Return the part of an added sheet with its links and rows, piece by piece."""
+    return look.rows(sheet).filled(look.links(sheet).filled(frame), numbers)

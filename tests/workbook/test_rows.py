@@ -35,7 +35,7 @@ def _filled(table: list[list[object]]) -> bytes:
         for name in whole.namelist():
             data = whole.read(name)
             is_sheet = name == "xl/worksheets/sheet1.xml"
-            target.writestr(name, look.rows(sheet).filled(data, numbers) if is_sheet else data)
+            target.writestr(name, b"".join(look.rows(sheet).filled(data, numbers)) if is_sheet else data)
     return stream.getvalue()
 
 
@@ -73,7 +73,7 @@ def test_markup_is_that_of_openpyxl(value: float | str | None) -> None:
     own.put(1, [(0, text)])
     frame = theirs[: theirs.index(b"<row ")] + b'<row r="1"></row>' + theirs[theirs.index(b"</sheetData>") :]
     number = look.number(styles.TEXT, quoted=quoted)
-    assert own.filled(frame, {0: number}).replace(b" />", b"/>") == theirs.replace(b" />", b"/>")
+    assert b"".join(own.filled(frame, {0: number})).replace(b" />", b"/>") == theirs.replace(b" />", b"/>")
 
 
 @pytest.mark.parametrize("value", [True, 3, float("nan"), float("inf"), dt.date(2026, 10, 14)])

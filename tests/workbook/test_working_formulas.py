@@ -26,7 +26,8 @@ from batchcal.workbook.conversions import of_unit
 from batchcal.workbook.source import open_source
 from batchcal.workbook.working import live
 from batchcal.workbook.working.curves import AS_STATED
-from batchcal.workbook.working.live import Live, Span
+from batchcal.workbook.working.figures import Column
+from batchcal.workbook.working.live import Live, Span, Spans
 from batchcal.workbook.writer import results_workbook
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "example_workbooks").glob("*.xlsx"))
@@ -111,10 +112,13 @@ def test_names_of_sheets_are_marked_where_they_could_be_taken_for_something_else
 
 
 def test_the_closest_two_by_hand() -> None:
-    span = Span("U1:U4", [10.0, 13.0, 11.5, 20.0])  # gaps 1.5, 1.5, 7: of two alike the lower pair, 10 and 11.5
-    assert live.closest_gap(span).value == 1.5
-    assert live.closest_mean(span).value == 10.75
-    assert live.closest_mean(span).text.count("IF(") == 2
+    # Gaps 1.5, 1.5, 7: of two alike the lower pair, 10 and 11.5; beside it another sample, with gaps 2, 1, 3.
+    cells = Spans("U1:U4", [[10.0, 13.0, 11.5, 20.0], [2.0, 5.0, 8.0, 4.0]])
+    gap, mean = live.closest_gap(cells), live.closest_mean(cells)
+    assert [figure.values for figure in (gap.value, mean.value) if isinstance(figure, Column)] == [
+        [1.5, 1.0], [10.75, 4.5],
+    ]  # fmt: skip
+    assert mean.text.count("IF(") == 2
 
 
 def test_the_first_that_is_not_below_by_hand() -> None:

@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from batchcal.logged import TitrantRow, TitrationRow
-from batchcal.model import FiringResult
 from batchcal.terms import AcidScheme, ConcentrationUnit, Purpose
 from batchcal.workbook.conversions import of_titrant
-from batchcal.workbook.working.body import LAST, Body, Form, Line
+from batchcal.workbook.working.alike import Rows
+from batchcal.workbook.working.body import LAST, Body, Form
 from batchcal.workbook.working.constants import Ground
+from batchcal.workbook.working.group import Group
 from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import NOTHING, Live, average, fixed, not_negative, relative_difference
 
@@ -34,23 +35,22 @@ class AcidRules:
     ground: Ground
     strengths: Mapping[int, Live]
 
-    def write(
-        self, line: Line, firing: FiringResult, *, mass: Live, bomb_energy: Live, sulphur_percent: Live | None
-    ) -> Acids:
-        """Fill the cells of the acids. ``sulphur_percent`` is that of a sample as analysed, None for no sulphur."""
+    def write(self, group: Group, *, mass: Live, bomb_energy: Live, sulphur_percent: Live | None) -> Acids:
+        """Fill the cells of the acids. ``sulphur_percent`` is that of samples as analysed, None for no sulphur."""
+        line = group.line
         scheme = self.ground.settings.acid_scheme
         if scheme is None or scheme is AcidScheme.NONE:
             return Acids(NOTHING, NOTHING)
         nitric_heat = self.ground.constants["nitric_heat"]
         sulphur = None
         if scheme is AcidScheme.TWO_TITRATIONS:
-            nitric, sulphur = self._two_titrations(line, firing)
+            nitric, sulphur = self._two_titrations(group)
             booked = line.put("R", nitric * nitric_heat / 1000)
         else:
             if sulphur_percent is not None and scheme.uses_bench_sulphur:
                 atomic_mass = self.ground.constants["atomic-mass-sulphur"]
                 sulphur = line.put("P", 1000 * mass * sulphur_percent / (100 * atomic_mass), Form.FOUR)
-            booked = line.put("R", self._nitric(line, firing, scheme, bomb_energy, sulphur))
+            booked = line.put("R", self._nitric(group, scheme, bomb_energy, sulphur))
         if sulphur is None:
             return Acids(booked, NOTHING)
         per_mol = self.ground.constants["sulphuric_heat"]
@@ -58,61 +58,53 @@ class AcidRules:
             per_mol = per_mol - 2 * nitric_heat
         return Acids(booked, line.put("S", sulphur * per_mol / 1000))
 
-    def _nitric(
-        self, line: Line, firing: FiringResult, scheme: AcidScheme, bomb_energy: Live, sulphur: Live | None
-    ) -> Live:
+    def _nitric(self, group: Group, scheme: AcidScheme, bomb_energy: Live, sulphur: Live | None) -> Live:
         heat = self.ground.constants["nitric_heat"]
         if scheme is AcidScheme.FIXED:
             return heat
         if scheme is AcidScheme.PROPORTION:
             return heat * bomb_energy
-        acid = line.put("O", self._titrated(_titration(firing)), Form.FOUR)
+        acid = group.line.put("O", self._titrated(group.titrations()), Form.FOUR)
         nitric = acid
         if scheme is AcidScheme.SULPHUR_APART and sulphur is not None:
             nitric = acid - 2 * sulphur
-        return line.put("Q", nitric, Form.FOUR) * heat / 1000
+        return group.line.put("Q", nitric, Form.FOUR) * heat / 1000
 
-    def _titrated(self, titration: TitrationRow) -> Live:
+    def _titrated(self, titrations: Rows[TitrationRow]) -> Live:
         """Return the acid of the washings in mmol of hydrogen ion: (V - blank) times the strength in eq/L."""
-        place, cell = titration.place, self.ground.inputs.cell
-        if titration.titre_mL is not None:
-            volume = cell(place, "titre_mL", titration.titre_mL)
-        else:
-            start = cell(place, "burette_start_mL", titration.burette_start_mL or 0.0)
-            volume = cell(place, "burette_end_mL", titration.burette_end_mL or 0.0) - start
-        blank = self.ground.inputs.optional(place, "blank_mL", titration.blank_mL)
-        return (volume if blank is None else volume - blank) * self._strength(titration)
+        inputs = self.ground.inputs
+        volume = inputs.known(titrations, "titre_mL")
+        if volume is None:
+            start = inputs.cells(titrations, "burette_start_mL")
+            volume = inputs.cells(titrations, "burette_end_mL") - start
+        blank = inputs.maybe(titrations, "blank_mL")
+        return (volume if blank is None else volume - blank) * self._strength(titrations)
 
-    def _strength(self, titration: TitrationRow) -> Live:
-        if titration.portions:
-            return self.strengths[id(titration.portions[0])]
-        strength = self.ground.inputs.cell(titration.place, "concentration", titration.concentration or 0.0)
-        if titration.concentration_unit is ConcentrationUnit.MOLE_PER_LITRE and titration.titrant is not None:
-            strength = strength * self.ground.inputs.record.conversions[of_titrant(titration.titrant).name]
+    def _strength(self, titrations: Rows[TitrationRow]) -> Live:
+        if titrations.ask(lambda titration: bool(titration.portions)):
+            return titrations.lives(lambda titration: self.strengths[id(titration.portions[0])])
+        strength = self.ground.inputs.cells(titrations, "concentration")
+        unit = titrations.ask(lambda titration: titration.concentration_unit)
+        titrant = titrations.ask(lambda titration: titration.titrant)
+        if unit is ConcentrationUnit.MOLE_PER_LITRE and titrant is not None:
+            strength = strength * self.ground.inputs.record.conversions[of_titrant(titrant).name]
         return strength
 
-    def _two_titrations(self, line: Line, firing: FiringResult) -> tuple[Live, Live | None]:
+    def _two_titrations(self, group: Group) -> tuple[Live, Live | None]:
         """Return nitric and sulphuric acid in mmol; no sulphuric acid of benzoic acid."""
-        titration = _titration(firing)
-        place = titration.place
+        titrations, inputs, line = group.titrations(), self.ground.inputs, group.line
 
-        def cell(name: str) -> Live:
-            return self.ground.inputs.cell(place, name, getattr(titration, name))
+        def cells(name: str) -> Live:
+            return inputs.cells(titrations, name)
 
-        baryta = cell("baryta_mL")
-        blank = self.ground.inputs.optional(place, "blank_mL", titration.blank_mL)
-        in_all = line.put("O", (baryta if blank is None else baryta - blank) * cell("baryta_eq_per_L"), Form.FOUR)
-        used_up = cell("carbonate_mL") * cell("carbonate_eq_per_L") - cell("acid_mL") * cell("acid_eq_per_L")
+        baryta = cells("baryta_mL")
+        blank = inputs.maybe(titrations, "blank_mL")
+        in_all = line.put("O", (baryta if blank is None else baryta - blank) * cells("baryta_eq_per_L"), Form.FOUR)
+        used_up = cells("carbonate_mL") * cells("carbonate_eq_per_L") - cells("acid_mL") * cells("acid_eq_per_L")
         nitric = line.put("Q", used_up, Form.FOUR)
-        if firing.purpose is not Purpose.SAMPLE:
+        if not group.ask(lambda firing: firing.purpose is Purpose.SAMPLE):
             return nitric, None
         return nitric, line.put("P", not_negative((in_all - nitric) / 2), Form.FOUR)
-
-
-def _titration(firing: FiringResult) -> TitrationRow:
-    if firing.titration is None:
-        raise ValueError(f"firing {firing.name} has no titration")
-    return firing.titration
 
 
 def write_strengths(body: Body, ground: Ground) -> Mapping[int, Live]:
@@ -129,13 +121,13 @@ def write_strengths(body: Body, ground: Ground) -> Mapping[int, Live]:
     found = {}
     for key, titration in used.items():
         first = body.next
-        values = [_portion(body, row, ground.inputs).value for row in titration.portions]
+        values = [_portion(body, row, ground.inputs).single for row in titration.portions]
         line = body.line()
         line.write("A", f"mean of {len(values)}", Form.STRONG)
         strength = line.put(_FOUND, average(body.span(_FOUND, first, values)), Form.PLAIN)
         line.write(_KEPT, titration.concentration, Form.PLAIN)
         stored = Live(f"{_KEPT}{line.number}", titration.concentration or 0.0)
-        body.difference(line, relative_difference(strength, stored))
+        line.difference(relative_difference(strength, stored))
         found[key] = Live(fixed(strength.text), strength.value)
         body.add(line)
     return found
@@ -143,7 +135,7 @@ def write_strengths(body: Body, ground: Ground) -> Mapping[int, Live]:
 
 def _portion(body: Body, row: TitrantRow, inputs: Inputs) -> Live:
     line = body.line()
-    body.link(line, "A", str(row.titrant or ""), row.place, "titrant")
+    body.link(line, str(row.titrant or ""), row.place, "titrant")
     line.write("B", row.date.isoformat() if row.date is not None else "", Form.TEXT)
     mass, molar_mass, equivalents, titre = (
         line.put(letter, inputs.cell(row.place, name, getattr(row, name) or 0.0), Form.FIVE)

@@ -4,13 +4,18 @@ The library keeps every cell in memory and writes formulas without their values.
 formula with its value, so that a program that does not calculate shows the same figures.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from tempfile import SpooledTemporaryFile, gettempdir
 
+from batchcal.errors import OutputError
 from batchcal.logged import Place
 from batchcal.workbook import styles
+from batchcal.workbook.layout import WORKING_SHEET
 from batchcal.workbook.styles import Look
+from batchcal.workbook.working.alike import Marks
+from batchcal.workbook.working.figures import Column, Figure, highest
 from batchcal.workbook.working.live import Live, Span
 from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.markup import escape
@@ -20,6 +25,12 @@ LAST = "W"
 STORED = "V"
 RESULT = "T"
 COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
+
+_IN_MEMORY = 4_000_000
+"""Bytes of rows that are kept in memory; the head of the sheet stands before them and holds what they come to, so that
+the rows of a longer log wait in a temporary file."""
+
+_PIECE = 1_000_000
 
 
 class Form(IntEnum):
@@ -86,17 +97,29 @@ class Words:
     value: str
 
 
-Content = Live | Words | float | str
+@dataclass(frozen=True, slots=True)
+class Texts:
+    """A text of its own in every row that is written together with others."""
+
+    rows: Sequence[str]
+
+
+Content = Live | Words | Column | Texts | float | str
 
 
 class Line:
-    """One row in the making."""
+    """One row in the making, or rows that are written together."""
 
-    def __init__(self, number: int, height: float = 0.0, *, ruled: bool = False) -> None:
-        """Begin row ``number``; ``height`` in points, 0 for the usual one; ``ruled`` draws its line to the end."""
+    def __init__(self, number: int | str, height: float = 0.0, *, ruled: bool = False) -> None:
+        """Begin row ``number``; ``height`` in points, 0 for the usual one; ``ruled`` draws its line to the end.
+
+        Of rows that are written together the number is its mark.
+        """
         self.number = number
         self.height = height
         self.ruled = ruled
+        self.worst: float | None = None
+        """The difference on it, the highest where rows are written together; None where nothing is compared."""
         self._cells: dict[str, tuple[Content, Form]] = {}
 
     def write(self, letter: str, content: Content | None, form: Form) -> None:
@@ -109,13 +132,13 @@ class Line:
             self._cells[letter] = (content, form)
         return Live(f"{letter}{self.number}", content.value)
 
-    def difference(self, part: Live) -> float:
-        """Fill the cell of the difference, and return its value."""
+    def difference(self, part: Live) -> None:
+        """Fill the cell of the difference from what is stored."""
         self._cells[LAST] = (part, Form.DIFFERENCE)
-        return part.value
+        self.worst = highest(part.value)
 
-    def xml(self, style_ids: Sequence[int]) -> str:
-        """Return the row as it stands in the sheet's part."""
+    def xml(self, style_ids: Sequence[int], marks: Marks | None = None) -> str:
+        """Return the row as it stands in the sheet's part; with ``marks`` where rows are written together."""
         number = self.number
         height = f' ht="{self.height:g}" customHeight="1"' if self.height else ""
         parts = [f'<row r="{number}"{height}>']
@@ -125,28 +148,44 @@ class Line:
                 parts.append(f'<c r="{letter}{number}" s="{style_ids[Form.TEXT]}"/>')
                 continue
             content, form = cells[letter]
-            at = f'<c r="{letter}{number}" s="{style_ids[form]}"'
+            parts.append(f'<c r="{letter}{number}" s="')
             if isinstance(content, Live):
-                parts.append(f"{at}><f>{escape(content.text)}</f><v>{_digits(content.value)}</v></c>")
+                parts.append(
+                    f'{style_ids[form]}"><f>{escape(content.text)}</f><v>{_digits(content.value, marks)}</v></c>'
+                )
             elif isinstance(content, Words):
-                parts.append(f'{at} t="str"><f>{escape(content.text)}</f><v>{escape(content.value)}</v></c>')
-            elif not isinstance(content, str):
-                parts.append(f"{at}><v>{_digits(content)}</v></c>")
-            elif content:
-                if content.startswith(styles.LIKE_A_FORMULA):
-                    at = f'<c r="{letter}{number}" s="{style_ids[form + _QUOTED]}"'
-                kept = "" if content == content.strip() else ' xml:space="preserve"'
-                text = escape(styles.visible(content))
-                parts.append(f'{at} t="inlineStr"><is><t{kept}>{text}</t></is></c>')
+                parts.append(
+                    f'{style_ids[form]}" t="str"><f>{escape(content.text)}</f><v>{escape(content.value)}</v></c>'
+                )
+            elif isinstance(content, Texts):
+                texts = {text: _text(text, form, style_ids) for text in set(content.rows)}
+                parts.append(_of(marks).texts([texts[text] for text in content.rows]))
+            elif isinstance(content, str):
+                parts.append(_text(content, form, style_ids))
             else:
-                parts.append(f"{at}/>")
+                parts.append(f'{style_ids[form]}"><v>{_digits(content, marks)}</v></c>')
         parts.append("</row>")
         return "".join(parts)
 
 
-def _digits(value: float) -> str:
-    """Return a number with all the digits that it needs, and no others."""
-    return repr(float(value)).removesuffix(".0")
+def _text(text: str, form: Form, style_ids: Sequence[int]) -> str:
+    """Return a cell with a text, from the number of its style on."""
+    if not text:
+        return f'{style_ids[form]}"/>'
+    style = style_ids[form + _QUOTED if text.startswith(styles.LIKE_A_FORMULA) else form]
+    kept = "" if text == text.strip() else ' xml:space="preserve"'
+    return f'{style}" t="inlineStr"><is><t{kept}>{escape(styles.visible(text))}</t></is></c>'
+
+
+def _digits(value: Figure, marks: Marks | None) -> str:
+    """Return a number with all the digits that it needs, or the mark of many."""
+    return _of(marks).figures(value) if isinstance(value, Column) else repr(float(value))
+
+
+def _of(marks: Marks | None) -> Marks:
+    if marks is None:
+        raise ValueError("a row that stands alone holds what belongs to many")
+    return marks
 
 
 class Body:
@@ -159,31 +198,52 @@ class Body:
         self.links = Links()
         self.worst = 0.0
         self.compared = 0
-        self.xml = bytearray()
+        self._written = SpooledTemporaryFile(_IN_MEMORY)  # noqa: SIM115  # closed once its rows are read
 
     def line(self) -> Line:
         """Begin the next row of a table."""
         return Line(self.next, ruled=True)
 
-    def add(self, line: Line) -> int:
-        """Write a row; returns its number."""
-        self.xml += line.xml(self.style_ids).encode()
-        self.next = line.number + 1
-        return line.number
+    def add(self, line: Line) -> None:
+        """Write a row, the next one."""
+        self.add_rows([line.xml(self.style_ids)], 1)
+        self.note_differences([line], 1)
 
-    def difference(self, line: Line, part: Live) -> None:
-        """Fill the cell of a row's difference, and keep the largest of all."""
-        self.worst = max(self.worst, line.difference(part))
-        self.compared += 1
+    def add_rows(self, texts: Sequence[str], count: int) -> None:
+        """Write the next rows, of which there are ``count``."""
+        try:
+            self._written.write("".join(texts).encode())
+        except OSError as error:
+            raise OutputError(
+                f"no room for the rows of {WORKING_SHEET} in {gettempdir()} ({error.strerror})"
+            ) from error
+        self.next += count
 
-    def link(self, line: Line, letter: str, text: str, place: Place, name: str) -> None:
-        """Fill a cell with words that lead to a field's cell of the log."""
-        self.lead(line, letter, text, Link(place.sheet, place.cell(name) or f"A{place.row}"), Form.STRONG)
+    def rows(self) -> Iterator[bytes]:
+        """Yield the rows, once, piece by piece."""
+        with self._written as written:
+            written.seek(0)
+            while piece := written.read(_PIECE):
+                yield piece
 
-    def lead(self, line: Line, letter: str, text: str, link: Link, plain: Form) -> None:
-        """Fill a cell with words that lead somewhere; ``plain`` is its form where the sheet may have no more links."""
-        linked = self.links.add(f"{letter}{line.number}", link)
-        line.write(letter, text, Form.LINK if linked else plain)
+    def note_differences(self, lines: Sequence[Line], count: int) -> None:
+        """Keep the largest difference; each of the lines stands for ``count`` rows."""
+        for line in lines:
+            if line.worst is not None:
+                self.worst = max(self.worst, line.worst)
+                self.compared += count
+
+    def lead(self, cells: Iterable[tuple[str, Link | None]]) -> list[bool]:
+        """Have cells lead somewhere, and return which of them do.
+
+        Those do not that have no link, and those beyond the links that a sheet may have.
+        """
+        return [link is not None and self.links.add(cell, link) for cell, link in cells]
+
+    def link(self, line: Line, text: str, place: Place, name: str) -> None:
+        """Fill the first cell of the next row with words that lead to a field's cell of the log."""
+        (leads,) = self.lead([(f"A{self.next}", to_log(place, name))])
+        line.write("A", text, Form.LINK if leads else Form.STRONG)
 
     def section(self, title: str, note: str = "") -> None:
         """Write the band that opens a section, after an empty row, and a line of explanation below it."""
@@ -210,6 +270,11 @@ class Body:
     def span(self, letter: str, first: int, values: list[float]) -> Span:
         """Return the cells of a column from row ``first`` on, one for each value."""
         return Span(f"{letter}{first}:{letter}{first + len(values) - 1}", values)
+
+
+def to_log(place: Place, name: str) -> Link:
+    """Return the link to a field's cell of the log."""
+    return Link(place.sheet, place.cell(name) or f"A{place.row}")
 
 
 def write_headings(line: Line, texts: Mapping[str, str], words: str = "ABC") -> None:

@@ -2,14 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
-from batchcal.logged import FiringRow
+from batchcal.logged import Aid, FiringRow
 from batchcal.model import FiringResult
 from batchcal.terms import CertificateConditions, YesNo
 from batchcal.workbook.conversions import ATMOSPHERES
+from batchcal.workbook.working.alike import Rows
 from batchcal.workbook.working.body import Form, Line
 from batchcal.workbook.working.constants import BENZOIC, Ground
 from batchcal.workbook.working.curves import FromReadings
+from batchcal.workbook.working.group import Group
 from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import NOTHING, Live, live, total
 
@@ -36,65 +39,85 @@ class Charge:
     capsule: Live
 
 
-def write_charge(sheet: Sheet, line: Line, firing: FiringResult) -> Charge:
-    """Fill the cells of the charge in a row of firings. ``aids`` leaves out the one whose heat the firing finds."""
-    mass = line.put("D", _mass(sheet.ground.inputs, firing.row), Form.FOUR)
-    curve = sheet.curves.get(id(firing.row))
-    rise = line.put("E", curve.rise if curve is not None else _rise(sheet.ground.inputs, firing.row), Form.FOUR)
-    exchange = curve.exchange if curve is not None else _exchange(sheet.ground.inputs, firing.row)
+def write_charge(sheet: Sheet, group: Group) -> Charge:
+    """Fill the cells of the charge in rows of firings. ``aids`` leaves out the one whose heat the firing finds."""
+    line, rows, inputs = group.line, group.rows, sheet.ground.inputs
+    mass = line.put("D", _mass(inputs, rows), Form.FOUR)
+    rise, exchange = _read_against_time(sheet, group) or (_rise(inputs, rows), _exchange(inputs, rows))
+    rise = line.put("E", rise, Form.FOUR)
     corrected = line.put("G", rise + line.put("F", exchange, Form.FIVE), Form.FOUR)
-    ignition = line.put("L", _ignition(sheet, line, firing.row))
-    aids = line.put("M", _aids(sheet, firing))
-    return Charge(mass, corrected, ignition, aids, line.put("N", _capsule(sheet, firing.row)))
+    ignition = line.put("L", _ignition(sheet, line, rows))
+    aids = line.put("M", _aids(sheet, group))
+    return Charge(mass, corrected, ignition, aids, line.put("N", _capsule(sheet, rows)))
 
 
-def _mass(inputs: Inputs, row: FiringRow) -> Live:
-    if row.mass_g is not None:
-        return inputs.cell(row.place, "mass_g", row.mass_g)
-    tare = inputs.cell(row.place, "crucible_g", row.crucible_g or 0.0)
-    if row.capsule_in_tare is YesNo.NO and row.capsule_mass_g:
-        tare = tare + inputs.cell(row.place, "capsule_mass_g", row.capsule_mass_g)
-    return inputs.cell(row.place, "crucible_and_sample_g", row.crucible_and_sample_g or 0.0) - tare
+def _mass(inputs: Inputs, rows: Rows[FiringRow]) -> Live:
+    mass = inputs.known(rows, "mass_g")
+    if mass is not None:
+        return mass
+    tare = inputs.cells(rows, "crucible_g")
+    if rows.ask(lambda row: row.capsule_in_tare is YesNo.NO and bool(row.capsule_mass_g)):
+        tare = tare + inputs.cells(rows, "capsule_mass_g")
+    return inputs.cells(rows, "crucible_and_sample_g") - tare
 
 
-def _rise(inputs: Inputs, row: FiringRow) -> Live:
-    if row.rise_K is not None:
-        return inputs.cell(row.place, "rise_K", row.rise_K)
-    return inputs.cell(row.place, "final_C", row.final_C or 0.0) - inputs.cell(
-        row.place, "initial_C", row.initial_C or 0.0
-    )
+def _read_against_time(sheet: Sheet, group: Group) -> tuple[Live, Live] | None:
+    """Return rise and heat exchange as the readings gave them, or None where there are none."""
+    if not group.ask(lambda firing: id(firing.row) in sheet.curves):
+        return None
+    curves = [sheet.curves[id(firing.row)] for firing in group.firings]
+    return group.marks.lives([curve.rise for curve in curves]), group.marks.lives([curve.exchange for curve in curves])
 
 
-def _exchange(inputs: Inputs, row: FiringRow) -> Live:
-    return inputs.optional(row.place, "heat_exchange_K", row.heat_exchange_K) or NOTHING
+def _rise(inputs: Inputs, rows: Rows[FiringRow]) -> Live:
+    rise = inputs.known(rows, "rise_K")
+    return rise if rise is not None else inputs.cells(rows, "final_C") - inputs.cells(rows, "initial_C")
 
 
-def _ignition(sheet: Sheet, line: Line, row: FiringRow) -> Live:
+def _exchange(inputs: Inputs, rows: Rows[FiringRow]) -> Live:
+    return inputs.maybe(rows, "heat_exchange_K") or NOTHING
+
+
+def _ignition(sheet: Sheet, line: Line, rows: Rows[FiringRow]) -> Live:
     """Fill the cells of wire and thread, and return the heat of igniting: their sum, or the fixed heat."""
     if sheet.ground.settings.fixed_ignition_heat is not None:
         return sheet.ground.constants["fixed_ignition_heat"]
     parts = []
     wire = sheet.ground.settings.wire_heat
-    place, cell = row.place, sheet.ground.inputs.cell
-    if wire is not None and wire.per == "cm" and row.wire_fitted_cm is not None and row.wire_left_cm is not None:
-        burnt = cell(place, "wire_fitted_cm", row.wire_fitted_cm) - cell(place, "wire_left_cm", row.wire_left_cm)
+    inputs = sheet.ground.inputs
+    lengths = ("wire_fitted_cm", "wire_left_cm")
+    if wire is not None and wire.per == "cm" and all(rows.number(name) is not None for name in lengths):
+        burnt = inputs.cells(rows, "wire_fitted_cm") - inputs.cells(rows, "wire_left_cm")
         parts.append(line.put("J", burnt * sheet.ground.constants["wire_heat"]))
-    elif wire is not None and row.wire_mass_g is not None:
-        parts.append(line.put("J", cell(place, "wire_mass_g", row.wire_mass_g) * sheet.ground.constants["wire_heat"]))
+    elif wire is not None and rows.number("wire_mass_g") is not None:
+        parts.append(line.put("J", inputs.cells(rows, "wire_mass_g") * sheet.ground.constants["wire_heat"]))
     if sheet.ground.settings.thread_heat is not None:
-        thread = sheet.ground.inputs.optional(place, "thread_g", row.thread_g)
+        thread = inputs.maybe(rows, "thread_g")
         if thread is not None:
             parts.append(line.put("K", thread * sheet.ground.constants["thread_heat"]))
     return total(parts) if parts else NOTHING
 
 
-def _aids(sheet: Sheet, firing: FiringResult) -> Live:
+def _aids(sheet: Sheet, group: Group) -> Live:
     parts = []
-    for aid in firing.row.aids:
-        if aid.name and aid.mass_g is not None and aid.key != firing.aid_found:
-            mass = sheet.ground.inputs.cell(firing.row.place, aid.mass_field, aid.mass_g)
-            parts.append(mass * aid_heat(sheet, aid.key))
+    for place, (field, key) in enumerate(group.ask(_fields_and_keys)):
+        masses = group.figures(partial(_mass_of_aid, place))
+        parts.append(sheet.ground.inputs.cells(group.rows, field, masses) * aid_heat(sheet, key))
     return total(parts) if parts else NOTHING
+
+
+def _weighed(firing: FiringResult) -> list[Aid]:
+    """Return the aids of a firing whose heat counts against it."""
+    aids = firing.row.aids
+    return [aid for aid in aids if aid.name and aid.mass_g is not None and aid.key != firing.aid_found]
+
+
+def _fields_and_keys(firing: FiringResult) -> tuple[tuple[str, str], ...]:
+    return tuple((aid.mass_field, aid.key) for aid in _weighed(firing))
+
+
+def _mass_of_aid(place: int, firing: FiringResult) -> float | None:
+    return _weighed(firing)[place].mass_g
 
 
 def aid_heat(sheet: Sheet, key: str) -> Live:
@@ -103,24 +126,24 @@ def aid_heat(sheet: Sheet, key: str) -> Live:
     return sheet.ground.constants[entered] if entered in sheet.ground.constants else sheet.aid_heats[key]
 
 
-def _capsule(sheet: Sheet, row: FiringRow) -> Live:
+def _capsule(sheet: Sheet, rows: Rows[FiringRow]) -> Live:
     heats = list(sheet.ground.settings.capsule_heats)
     if len(heats) != 1:
         return NOTHING
-    mass = sheet.ground.inputs.optional(row.place, "capsule_mass_g", row.capsule_mass_g)
+    mass = sheet.ground.inputs.maybe(rows, "capsule_mass_g")
     return NOTHING if mass is None else mass * sheet.ground.constants[f"capsule_heat:{heats[0]}"]
 
 
-def benzoic_heat(sheet: Sheet, row: FiringRow, mass: Live) -> Live:
+def benzoic_heat(sheet: Sheet, rows: Rows[FiringRow], mass: Live) -> Live:
     """Return the heat of the benzoic acid of a firing (J per g weighed): as certified, or for its conditions."""
     certified = sheet.ground.constants[BENZOIC]
     if sheet.ground.settings.certificate_conditions is CertificateConditions.AS_CERTIFIED:
         return certified
-    place, cell = row.place, sheet.ground.inputs.cell
-    atmosphere = sheet.ground.inputs.record.conversions[ATMOSPHERES]
+    inputs = sheet.ground.inputs
+    atmosphere = inputs.record.conversions[ATMOSPHERES]
     litres = sheet.ground.constants["bomb_volume"] / 1000
-    oxygen = (cell(place, "oxygen_pressure_MPa", row.oxygen_pressure_MPa or 0.0) + atmosphere) / atmosphere
-    water = cell(place, "water_mL", row.water_mL or 0.0)
-    initial = cell(place, "initial_C", row.initial_C or 0.0)
+    oxygen = (inputs.cells(rows, "oxygen_pressure_MPa") + atmosphere) / atmosphere
+    water = inputs.cells(rows, "water_mL")
+    initial = inputs.cells(rows, "initial_C")
     parts = 20 * (oxygen - 30) + 42 * (mass / litres - 3) + 30 * (water / litres - 3) - 45 * (initial - 25)
     return certified * (1 + parts / live(1_000_000))

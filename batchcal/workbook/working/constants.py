@@ -103,7 +103,7 @@ def _finish(body: Body, constants: Constants, line: Line, key: str, *, found: Li
     constants.in_force[key] = Live(fixed(in_force.text), in_force.value)
     line.write("H", unit, Form.TEXT)
     stored = line.put("I", on_record, Form.PLAIN)
-    body.difference(line, relative_difference(in_force, stored))
+    line.difference(relative_difference(in_force, stored))
     body.add(line)
 
 

@@ -1,19 +1,21 @@
-"""What the other benches found of a sample, as formulas on its row: moistures, ash, and contents on other bases."""
+"""What the other benches found of samples, as formulas on their rows: moistures, ash, contents on other bases."""
 
 from dataclasses import dataclass
 
 from batchcal.logged import SampleRow
 from batchcal.terms import Basis, YesNo
+from batchcal.workbook.working.alike import Rows
 from batchcal.workbook.working.constants import Constants
+from batchcal.workbook.working.figures import reaches
 from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import NOTHING, Live, not_negative
 
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """The contents of one sample in %; None where one is not known or was not used."""
+    """The contents of samples in %; None where one is not known or was not used."""
 
-    row: SampleRow | None
+    rows: Rows[SampleRow] | None
     inputs: Inputs
     moisture: Live | None = None
     """Of the analysis sample."""
@@ -22,29 +24,27 @@ class Contents:
     """As analysed."""
 
     @staticmethod
-    def of(row: SampleRow | None, inputs: Inputs) -> "Contents":
-        """Return the contents of a row of Samples, leaving out what contradicts itself as the evaluation does."""
-        if row is None:
+    def of(rows: Rows[SampleRow] | None, inputs: Inputs) -> "Contents":
+        """Return the contents of rows of Samples, leaving out what contradicts itself as the evaluation does."""
+        if rows is None:
             return Contents(None, inputs)
-        analysis, total = row.moisture_analysis, row.moisture_total
-        moisture = None if analysis is None else inputs.cell(row.place, "moisture_analysis", analysis)
-        of_all = None if total is None else inputs.cell(row.place, "moisture_total", total)
-        if analysis is not None and total is not None and analysis > total:
+        moisture = inputs.known(rows, "moisture_analysis")
+        of_all = inputs.known(rows, "moisture_total")
+        if moisture is not None and of_all is not None and rows.ask(_contradicts):
             of_all = None
-        known = Contents(row, inputs, moisture, of_all)
+        known = Contents(rows, inputs, moisture, of_all)
         ash = known.as_analysed("ash")
-        if ash is not None and moisture is not None and moisture.value + ash.value >= 100:
+        if ash is not None and moisture is not None and reaches(moisture.value + ash.value, 100):
             ash = None
-        return Contents(row, inputs, moisture, of_all, ash)
+        return Contents(rows, inputs, moisture, of_all, ash)
 
     def as_analysed(self, name: str) -> Live | None:
         """Return a content as analysed, or None where that cannot be told."""
-        row = self.row
-        if row is None or name not in row.contents:
+        rows = self.rows
+        if rows is None or not _given(rows, name):
             return None
-        value, basis = row.contents[name], row.bases.get(name)
-        cell = self.inputs.cell(row.place, name, value)
-        if value == 0 or basis is Basis.AS_ANALYSED:
+        cell, basis = self._cells(rows, name), _basis(rows, name)
+        if _none_of_it(rows, name) or basis is Basis.AS_ANALYSED:
             return cell
         if basis is None or self.moisture is None:
             return None
@@ -56,12 +56,11 @@ class Contents:
 
     def dry(self, name: str, content: Live | None = None) -> Live | None:
         """Return a content dry, or None where that cannot be told; ``content`` stands for its cell where given."""
-        row = self.row
-        if row is None or name not in row.contents:
+        rows = self.rows
+        if rows is None or not _given(rows, name):
             return None
-        value, basis = row.contents[name], row.bases.get(name)
-        cell = content if content is not None else self.inputs.cell(row.place, name, value)
-        if basis is Basis.DRY or (value == 0 and content is None):
+        cell, basis = content or self._cells(rows, name), _basis(rows, name)
+        if basis is Basis.DRY or (content is None and _none_of_it(rows, name)):
             return cell
         if basis is None:
             return None
@@ -73,16 +72,19 @@ class Contents:
             return cell * 100 / (100 - self.moisture)
         return None
 
+    def _cells(self, rows: Rows[SampleRow], name: str) -> Live:
+        return self.inputs.cells(rows, name, rows.figures(lambda row: row.contents[name]))
+
     def hydrogen(self, constants: Constants) -> Live | None:
         """Return the hydrogen, dry, without that of the moisture."""
-        row = self.row
-        if row is None or "hydrogen" not in row.contents:
+        rows = self.rows
+        if rows is None or not _given(rows, "hydrogen"):
             return None
-        cell = self.inputs.cell(row.place, "hydrogen", row.contents["hydrogen"])
+        cell = self._cells(rows, "hydrogen")
         moisture = {Basis.AS_ANALYSED: self.moisture, Basis.AS_RECEIVED: self.total_moisture}.get(
-            row.bases.get("hydrogen") or Basis.DRY
+            _basis(rows, "hydrogen") or Basis.DRY
         )
-        if moisture is not None and row.hydrogen_includes_moisture is YesNo.YES:
+        if moisture is not None and rows.ask(lambda row: row.hydrogen_includes_moisture is YesNo.YES):
             cell = cell - constants["hydrogen-in-water"] * moisture
         return self.dry("hydrogen", cell)
 
@@ -95,3 +97,20 @@ class Contents:
         if carbon is None or sulphur is None or ash is None or nitrogen is None:
             return NOTHING
         return not_negative(100 - (carbon + hydrogen + nitrogen + sulphur + ash))
+
+
+def _given(rows: Rows[SampleRow], name: str) -> bool:
+    return rows.ask(lambda row: name in row.contents)
+
+
+def _basis(rows: Rows[SampleRow], name: str) -> Basis | None:
+    return rows.ask(lambda row: row.bases.get(name))
+
+
+def _none_of_it(rows: Rows[SampleRow], name: str) -> bool:
+    return rows.ask(lambda row: row.contents[name] == 0)
+
+
+def _contradicts(row: SampleRow) -> bool:
+    """Whether the moisture of the analysis sample is above the total moisture."""
+    return (row.moisture_analysis or 0.0) > (row.moisture_total or 0.0)

@@ -84,7 +84,7 @@ def _write(
     body: Body, ground: Ground, firing: FiringResult, curve: Curve, readings: Sequence[ReadingRow]
 ) -> FromReadings:
     inputs, line = ground.inputs, body.line()
-    body.link(line, "A", firing.name, readings[0].place, "temperature_C")
+    body.link(line, firing.name, readings[0].place, "temperature_C")
     start, end = (
         line.put(letter, inputs.cell(reading.place, "temperature_C", reading.temperature_C or 0.0), Form.FOUR)
         for letter, reading in (("D", readings[curve.start]), ("E", readings[curve.end]))
@@ -107,7 +107,7 @@ def _write(
         line.write("B", str(curve.method), Form.TEXT)
         found = line.put(_FOUND, exchange, Form.FIVE)
         line.write(_KEPT, curve.heat_exchange_K, Form.STATED)
-        body.difference(line, relative_difference(found, Live(f"{_KEPT}{line.number}", curve.heat_exchange_K), rise))
+        line.difference(relative_difference(found, Live(f"{_KEPT}{line.number}", curve.heat_exchange_K), rise))
     body.add(line)
     return FromReadings(rise, found)
 
@@ -149,12 +149,12 @@ class _Cells:
 
     def times(self, first: int, last: int) -> Span:
         """Return the times of some readings, as they stand."""
-        scale = 1.0 if self.minutes is None else self.minutes.value
+        scale = 1.0 if self.minutes is None else self.minutes.single
         return self._span(0, first, last, [value / scale for value in self.curve.times_min[first : last + 1]])
 
     def temperatures(self, first: int, last: int) -> Span:
         """Return the temperatures of some readings, as they stand."""
-        zero = 0.0 if self.zero is None else self.zero.value
+        zero = 0.0 if self.zero is None else self.zero.single
         return self._span(1, first, last, [value + zero for value in self.curve.temperatures_C[first : last + 1]])
 
     def minute(self, position: int) -> Live:

@@ -1,16 +1,22 @@
 """The rows of firings on the sheet Working: heat capacities, heats of aids, and the firings of the day."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
+from typing import NamedTuple
 
-from batchcal.model import Evaluation, FiringResult, HeatCapacityEntry, SampleResult, Series
+from batchcal.logged import Aid, SampleRow
+from batchcal.model import Evaluation, FiringResult, HeatCapacityEntry, Series
 from batchcal.terms import Basis, FiringState, Purpose
 from batchcal.workbook.record import entered_name
 from batchcal.workbook.working.acids import AcidRules
-from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line
+from batchcal.workbook.working.alike import Marks, Rows, same
+from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line, to_log
 from batchcal.workbook.working.charge import Charge, Sheet, benzoic_heat, write_charge
 from batchcal.workbook.working.constants import BENZOIC, from_setup, stands_in_cell
 from batchcal.workbook.working.contents import Contents
+from batchcal.workbook.working.figures import Column
+from batchcal.workbook.working.group import AT_ONCE, Group, of_each, write_together
 from batchcal.workbook.working.live import (
     Live,
     Span,
@@ -44,10 +50,19 @@ class _Capacity:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """The cells of a sample's firings that were compared: as analysed, and on the basis of the comparison."""
+    """The firings of a sample that were compared: their rows, and their values as analysed and on the basis of it."""
 
-    as_analysed: Span
-    on_basis: Span | None
+    rows: tuple[int, int]
+    """The first and the last."""
+    as_analysed: Sequence[float]
+    on_basis: Sequence[float] | None
+
+
+class _Found(NamedTuple):
+    """What was found of one firing: its result, and what goes with it."""
+
+    value: float
+    beside: float | None = None
 
 
 @dataclass(slots=True)
@@ -86,8 +101,7 @@ class Firings:
         rest = [firing for members in groups.values() for firing in members]
         if rest:
             self.body.section("Calibration firings of no heat capacity in force")
-            for firing in rest:
-                self._calibration(firing)
+            self._rows(rest, self._calibration)
 
     def _entered(self, series: Series, entered: HeatCapacityEntry) -> _Capacity:
         constants = self.sheet.ground.constants
@@ -103,17 +117,14 @@ class Firings:
         names = set(series.firings)
         used = [f for f in members if f.row.firing in names and _has_capacity(f) and not _set_aside(f)]
         first = self.body.next
-        cells = [self._calibration(firing, used=True) for firing in used]
-        done = [pair for pair in cells if pair is not None]
+        done = [found for found in self._rows(used, partial(self._calibration, used=True)) if found is not None]
         capacity = None
         if done and series.heat_capacity_J_per_K is not None:
-            rises = self.body.span("G", first, [rise.value for rise, _ in done])
-            values = self.body.span(RESULT, first, [value.value for _, value in done])
+            values = self.body.span(RESULT, first, [found.value for found in done])
+            rises = self.body.span("G", first, [found.beside or 0.0 for found in done])
             capacity = self._statistics(series, rises, values)
         used_rows = {id(firing.row) for firing in used}
-        for firing in members:
-            if id(firing.row) not in used_rows:
-                self._calibration(firing)
+        self._rows([firing for firing in members if id(firing.row) not in used_rows], self._calibration)
         return capacity
 
     def _statistics(self, series: Series, rises: Span, values: Span) -> _Capacity:
@@ -147,23 +158,24 @@ class Firings:
         result = line.put(RESULT, found, Form.SMALL_RESULT if small else Form.RESULT)
         line.write(STORED, stored, Form.STATED if small else Form.STORED)
         kept = Live(f"{STORED}{line.number}", stored)
-        self.body.difference(line, relative_difference(result, kept, scale))
+        line.difference(relative_difference(result, kept, scale))
         self.body.add(line)
         return Live(fixed(result.text), result.value)
 
-    def _calibration(self, firing: FiringResult, *, used: bool = False) -> tuple[Live, Live] | None:
-        """Write one calibration firing; returns the cells of its corrected rise and of its heat capacity."""
-        if not _has_capacity(firing) or (firing.state is FiringState.NOT_COMPUTED and not used):
-            self._not_computed(firing)
+    def _calibration(self, group: Group, *, used: bool = False) -> Sequence[_Found] | None:
+        """Write calibration firings; returns of each its heat capacity and its corrected rise."""
+        if group.ask(lambda firing: not _has_capacity(firing) or not (used or _worked_out(firing))):
+            _not_computed(group)
             return None
-        line = self._opened(firing)
-        charge = write_charge(self.sheet, line, firing)
-        heat = line.put("I", benzoic_heat(self.sheet, firing.row, charge.mass))
-        acids = self.acids.write(line, firing, mass=charge.mass, bomb_energy=charge.mass * heat, sulphur_percent=None)
+        line = group.line
+        charge = write_charge(self.sheet, group)
+        heat = line.put("I", benzoic_heat(self.sheet, group.rows, charge.mass))
+        acids = self.acids.write(group, mass=charge.mass, bomb_energy=charge.mass * heat, sulphur_percent=None)
         found = (charge.mass * heat + charge.ignition + charge.aids + charge.capsule + acids.nitric) / (
             charge.corrected_rise
         )
-        return charge.corrected_rise, self._against(line, found, firing.heat_capacity_J_per_K or 0.0)
+        result = _finish(line, found, group.figures(lambda firing: firing.heat_capacity_J_per_K))
+        return _each(group, result, charge.corrected_rise)
 
     def write_aids(self) -> None:
         """Write the aid firings and the heats that they found, those first on which the others rest."""
@@ -176,8 +188,7 @@ class Firings:
             self._aid(key, groups[key])
         if rest:
             self.body.section("Aid firings that find no heat")
-            for firing in rest:
-                self._not_computed(firing)
+            self._rows(rest, _not_computed)
 
     def _aid(self, key: str, members: Sequence[FiringResult]) -> None:
         body = self.body
@@ -189,33 +200,29 @@ class Firings:
         )
         counted = [firing for firing in members if firing.aid_counted]
         first = body.next
-        values = [self._aid_firing(firing, key) for firing in counted]
+        values = [found.value for found in self._rows(counted, partial(self._aid_firing, key=key)) if found is not None]
         if in_force is not None and in_force.cell is None and values:
             line = self._named(f"mean of {len(values)}")
-            found = average(body.span(RESULT, first, [value.value for value in values]))
-            self.sheet.aid_heats[key] = self._against(line, found, in_force.value)
-        for firing in members:
-            if not firing.aid_counted:
-                if firing.state is FiringState.NOT_COMPUTED:
-                    self._not_computed(firing)
-                else:
-                    self._aid_firing(firing, key)
+            self.sheet.aid_heats[key] = self._against(line, average(body.span(RESULT, first, values)), in_force.value)
+        self._rows([firing for firing in members if not firing.aid_counted], partial(self._aid_firing, key=key))
 
-    def _aid_firing(self, firing: FiringResult, key: str) -> Live:
-        line = self._opened(firing)
-        aid = next(aid for aid in firing.row.aids if aid.key == key)
-        mass = self.sheet.ground.inputs.cell(firing.row.place, aid.mass_field, aid.mass_g or 0.0)
-        charge, heat_found = self._with_capacity(line, firing)
-        heat = line.put("I", benzoic_heat(self.sheet, firing.row, charge.mass))
+    def _aid_firing(self, group: Group, *, key: str) -> Sequence[_Found] | None:
+        """Write aid firings; returns of each the heat that it found."""
+        if group.ask(lambda firing: not firing.aid_counted and not _worked_out(firing)):
+            _not_computed(group)
+            return None
+        line = group.line
+        field = group.ask(lambda firing: _aid(firing, key).mass_field)
+        masses = group.figures(lambda firing: _aid(firing, key).mass_g)
+        mass = self.sheet.ground.inputs.cells(group.rows, field, masses)
+        charge, heat_found = self._with_capacity(group)
+        heat = line.put("I", benzoic_heat(self.sheet, group.rows, charge.mass))
         known = charge.ignition + charge.aids + charge.capsule
-        acids = self.acids.write(line, firing, mass=charge.mass, bomb_energy=heat_found - known, sulphur_percent=None)
+        acids = self.acids.write(group, mass=charge.mass, bomb_energy=heat_found - known, sulphur_percent=None)
         value = line.put(RESULT, (heat_found - known - acids.nitric - charge.mass * heat) / mass, Form.RESULT)
         together = line.put(COMPARED, value * mass + charge.aids + charge.capsule)
-        line.write(STORED, firing.aid_J, Form.STORED)
-        stored = Live(f"{STORED}{line.number}", firing.aid_J or 0.0)
-        self.body.difference(line, relative_difference(together, stored))
-        self.body.add(line)
-        return value
+        _beside_stored(line, together, group.figures(lambda firing: firing.aid_J))
+        return _each(group, value)
 
     def write_day(self) -> Mapping[str, Compared]:
         """Write checks, samples and what is neither; returns the cells of each sample's firings that were compared."""
@@ -228,92 +235,171 @@ class Firings:
         of_samples = {id(firing.row) for sample in evaluation.samples for firing in sample.firings}
         done = (Purpose.CALIBRATION, Purpose.AID)
         others = [f for f in evaluation.firings if f.purpose not in done and id(f.row) not in of_samples]
-        self._rows(firing for firing in others if firing.purpose is Purpose.CHECK)
-        compared = {}
-        for sample in evaluation.samples:
-            cells = self._sample(sample)
-            if cells is not None:
-                compared[sample.sample] = cells
-        self._rows(firing for firing in others if firing.purpose is not Purpose.CHECK)
+        self._rows([firing for firing in others if firing.purpose is Purpose.CHECK], self._fuel)
+        compared = self._samples()
+        self._rows([firing for firing in others if firing.purpose is not Purpose.CHECK], self._fuel)
         return compared
 
-    def _rows(self, firings: Iterable[FiringResult]) -> None:
-        for firing in firings:
-            self._fuel(firing, None)
-
-    def _sample(self, sample: SampleResult) -> Compared | None:
-        """Write the firings of a sample, those that were compared before the others."""
-        contents = Contents.of(sample.row, self.sheet.ground.inputs)
+    def _samples(self) -> Mapping[str, Compared]:
+        """Write the firings of every sample, those that were compared before the others."""
+        fired: list[FiringResult] = []
+        rows: list[SampleRow | None] = []
+        places = []
+        for sample in self.evaluation.samples:
+            places.append(len(fired))
+            counted = {id(firing.row) for firing in sample.counted}
+            fired += sample.counted
+            fired += [firing for firing in sample.firings if id(firing.row) not in counted]
+            rows += [sample.row] * (len(fired) - len(rows))
         first = self.body.next
-        cells = [self._fuel(firing, contents) for firing in sample.counted]
-        counted = {id(firing.row) for firing in sample.counted}
-        for firing in sample.firings:
-            if id(firing.row) not in counted:
-                self._fuel(firing, contents)
-        values = [cell for cell in cells if cell is not None]
-        if not values or len(values) < len(cells):
-            return None
-        on_basis = [value.value for _, value in values if value is not None]
-        span = self.body.span(COMPARED, first, on_basis) if len(on_basis) == len(values) else None
-        return Compared(self.body.span(RESULT, first, [value.value for value, _ in values]), span)
+        found = self._rows(fired, partial(self._fuel, of_samples=True), rows)
+        compared = {}
+        for sample, place in zip(self.evaluation.samples, places, strict=True):
+            values = [each for each in found[place : place + len(sample.counted)] if each is not None]
+            if values and len(values) == len(sample.counted):
+                on_basis = [each.beside for each in values if each.beside is not None]
+                compared[sample.sample] = Compared(
+                    (first + place, first + place + len(values) - 1),
+                    [each.value for each in values],
+                    on_basis if len(on_basis) == len(values) else None,
+                )
+        return compared
 
-    def _fuel(self, firing: FiringResult, contents: Contents | None) -> tuple[Live, Live | None] | None:
-        """Write one check or sample firing; returns its value as analysed and on the basis of the comparison."""
-        if firing.gross_ad_J_per_g is None or firing.state is FiringState.NOT_COMPUTED:
-            self._not_computed(firing)
+    def _fuel(self, group: Group, *, of_samples: bool = False) -> Sequence[_Found] | None:
+        """Write check or sample firings; returns of each its value as analysed and on the basis of the comparison."""
+        if group.ask(lambda firing: firing.gross_ad_J_per_g is None or not _worked_out(firing)):
+            _not_computed(group)
             return None
-        line = self._opened(firing)
-        charge, heat = self._with_capacity(line, firing)
+        line, ground = group.line, self.sheet.ground
+        contents = Contents.of(group.sample_rows(), ground.inputs) if of_samples else None
+        charge, heat = self._with_capacity(group)
         side = charge.ignition + charge.aids + charge.capsule
-        acids = self.acids.write(
-            line,
-            firing,
-            mass=charge.mass,
-            bomb_energy=heat - side,
-            sulphur_percent=contents.as_analysed("sulphur") if contents is not None else None,
-        )
+        sulphur = contents.as_analysed("sulphur") if contents is not None else None
+        acids = self.acids.write(group, mass=charge.mass, bomb_energy=heat - side, sulphur_percent=sulphur)
         value = (heat - side - acids.nitric - acids.sulphuric) / charge.mass
         result = Live(f"{RESULT}{line.number}", value.value)
         beside = None
         if contents is None:
-            if firing.recovery_percent is not None:
-                beside = 100 * result / self.sheet.ground.constants[BENZOIC]
-        elif self.sheet.ground.settings.comparison_basis is Basis.AS_ANALYSED:
+            if group.ask(lambda firing: firing.recovery_percent is not None):
+                beside = 100 * result / ground.constants[BENZOIC]
+        elif ground.settings.comparison_basis is Basis.AS_ANALYSED:
             beside = result
-        elif self.sheet.ground.settings.comparison_basis is Basis.DRY and contents.moisture is not None:
+        elif ground.settings.comparison_basis is Basis.DRY and contents.moisture is not None:
             beside = result * 100 / (100 - contents.moisture)
         if beside is not None:
             beside = line.put(COMPARED, beside)
-        self._against(line, value, firing.gross_ad_J_per_g)
-        return result, beside
+        _finish(line, value, group.figures(lambda firing: firing.gross_ad_J_per_g))
+        return _each(group, result, beside)
 
-    def _with_capacity(self, line: Line, firing: FiringResult) -> tuple[Charge, Live]:
+    def _with_capacity(self, group: Group) -> tuple[Charge, Live]:
         """Fill the cells of a charge and of the heat capacity used; returns the heat found with it."""
-        charge = write_charge(self.sheet, line, firing)
-        series = firing.series
-        if series is None:
-            raise ValueError(f"firing {firing.name} has a value and no heat capacity")
-        capacity = self.capacities[series.calorimeter, series.bomb, series.name, series.n is None]
-        return charge, line.put("H", capacity.at(charge.corrected_rise)) * charge.corrected_rise
+        charge = write_charge(self.sheet, group)
+        used = []
+        for firing in group.firings:
+            series = firing.series
+            if series is None:
+                raise ValueError(f"firing {firing.name} has a value and no heat capacity")
+            used.append(self.capacities[series.calorimeter, series.bomb, series.name, series.n is None])
+        capacity = _together(group.marks, used)
+        return charge, group.line.put("H", capacity.at(charge.corrected_rise)) * charge.corrected_rise
 
-    def _opened(self, firing: FiringResult) -> Line:
-        """Begin the row of a firing, with its number as a link to its row of the log."""
-        line = self.body.line()
-        row = firing.row
-        self.body.link(line, "A", firing.name, row.place, "firing")
-        what = f"{row.sample} {row.replicate}".strip() if row.sample else str(firing.purpose or "purpose unknown")
-        line.write("B", what, Form.TEXT)
-        line.write("C", str(firing.state), Form.TEXT)
-        return line
+    def _rows(
+        self,
+        firings: Sequence[FiringResult],
+        write: Callable[[Group], Sequence[_Found] | None],
+        samples: Sequence[SampleRow | None] = (),
+    ) -> list[_Found | None]:
+        """Write a row for each firing, with its number as a link to its row of the log; returns what was found of it.
 
-    def _not_computed(self, firing: FiringResult) -> None:
-        line = self._opened(firing)
-        line.write("D", firing.reason or "was not worked out", Form.TEXT)
-        self.body.add(line)
+        ``samples`` are the rows of Samples where the firings are of samples. ``write`` fills the rows of firings that
+        go the same way, and returns None where nothing was found of them.
+        """
+        found: list[_Found | None] = []
+        for start in range(0, len(firings), AT_ONCE):
+            some = slice(start, start + AT_ONCE)
+            found += self._some(firings[some], write, samples[some] or [None] * len(firings[some]))
+        return found
+
+    def _some(
+        self,
+        firings: Sequence[FiringResult],
+        write: Callable[[Group], Sequence[_Found] | None],
+        samples: Sequence[SampleRow | None],
+    ) -> list[_Found | None]:
+        body = self.body
+        numbers = range(body.next, body.next + len(firings))
+        leads = body.lead(
+            (f"A{number}", to_log(firing.row.place, "firing")) for number, firing in zip(numbers, firings, strict=True)
+        )
+        found: list[_Found | None] = [None] * len(firings)
+
+        def write_group(positions: Sequence[int], marks: Marks) -> Sequence[Line]:
+            members = [firings[position] for position in positions]
+            line = Line(marks.texts([str(numbers[position]) for position in positions]), ruled=True)
+            rows = Rows([firing.row for firing in members], marks)
+            group = Group(members, [samples[position] for position in positions], marks, line, rows)
+            form = Form.LINK if same([leads[position] for position in positions]) else Form.STRONG
+            line.write("A", group.texts(lambda firing: firing.name), form)
+            line.write("B", group.texts(_what), Form.TEXT)
+            line.write("C", group.texts(lambda firing: str(firing.state)), Form.TEXT)
+            for position, each in zip(positions, write(group) or (), strict=False):
+                found[position] = each
+            return [line]
+
+        write_together(body, len(firings), write_group)
+        return found
+
+
+def _what(firing: FiringResult) -> str:
+    """Return what was fired: sample and replicate, or the purpose."""
+    row = firing.row
+    return f"{row.sample} {row.replicate}".strip() if row.sample else str(firing.purpose or "purpose unknown")
+
+
+def _not_computed(group: Group) -> None:
+    group.line.write("D", group.texts(lambda firing: firing.reason or "was not worked out"), Form.TEXT)
+
+
+def _finish(line: Line, found: Live, stored: Column) -> Live:
+    """Fill the cells of results, of what is stored and of the difference; returns the cells of the results."""
+    result = line.put(RESULT, found, Form.RESULT)
+    _beside_stored(line, result, stored)
+    return result
+
+
+def _beside_stored(line: Line, found: Live, stored: Column) -> None:
+    line.write(STORED, stored, Form.STORED)
+    line.difference(relative_difference(found, Live(f"{STORED}{line.number}", stored)))
+
+
+def _each(group: Group, value: Live, beside: Live | None = None) -> list[_Found]:
+    """Return what was found of each firing."""
+    values = of_each(value, len(group.firings))
+    if beside is None:
+        return list(map(_Found, values))
+    return list(map(_Found, values, of_each(beside, len(group.firings))))
+
+
+def _together(marks: Marks, capacities: Sequence[_Capacity]) -> _Capacity:
+    """Return heat capacities as one; those with a slope are parted from those without."""
+    slopes = [each.slope for each in capacities if each.slope is not None]
+    rises = [each.mean_rise for each in capacities if each.mean_rise is not None]
+    mean = marks.lives([each.mean for each in capacities])
+    if not same([each.slope is not None and each.mean_rise is not None for each in capacities]):
+        return _Capacity(mean)
+    return _Capacity(mean, marks.lives(slopes), marks.lives(rises))
+
+
+def _aid(firing: FiringResult, key: str) -> Aid:
+    return next(aid for aid in firing.row.aids if aid.key == key)
 
 
 def _has_capacity(firing: FiringResult) -> bool:
     return firing.heat_capacity_J_per_K is not None
+
+
+def _worked_out(firing: FiringResult) -> bool:
+    return firing.state is not FiringState.NOT_COMPUTED
 
 
 def _set_aside(firing: FiringResult) -> bool:

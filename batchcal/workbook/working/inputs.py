@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from batchcal.logged import Place, Table
 from batchcal.workbook.conversions import Conversion, of_field
 from batchcal.workbook.record import RecordCells
+from batchcal.workbook.working.alike import Places, Row, Rows
+from batchcal.workbook.working.figures import Column, Figure
 from batchcal.workbook.working.live import Live, live, on_sheet
 
 
@@ -30,8 +32,31 @@ class Inputs:
 
         A sum of one cell is 0 where the cell is blank, and follows once a figure stands there.
         """
-        if value is not None:
-            return self.cell(place, name, value)
+        return self._blank(place, name) if value is None else self.cell(place, name, value)
+
+    def cells(self, rows: Rows[Row], name: str, value: Column | None = None) -> Live:
+        """Return the cells of a field, as :meth:`cell` does; blank counts as 0. ``value`` is that of no plain field."""
+        value = value or rows.number(name) or rows.figures(lambda _: 0.0)
+        return self._cells(rows, name, value)
+
+    def known(self, rows: Rows[Row], name: str) -> Live | None:
+        """Return the cells of a field, or None where it is blank."""
+        value = rows.number(name)
+        return None if value is None else self._cells(rows, name, value)
+
+    def maybe(self, rows: Rows[Row], name: str) -> Live | None:
+        """Return the cells of a field that may be blank and then counts as 0, as :meth:`optional` does."""
+        value = rows.number(name)
+        return self._blank(rows.place, name) if value is None else self._cells(rows, name, value)
+
+    def _cells(self, rows: Rows[Row], name: str, value: Column) -> Live:
+        reference = self.reference(rows.place, name)
+        if reference is None:
+            self.bare += 1
+            return rows.marks.lives([live(each) for each in value.values])
+        return self._converted(rows.place.table, name, reference, value)
+
+    def _blank(self, place: Place | Places, name: str) -> Live | None:
         reference = self.reference(place, name)
         if reference is None:
             return None
@@ -40,7 +65,7 @@ class Inputs:
             return None
         return self._converted(place.table, name, f"SUM({reference})", 0.0)
 
-    def reference(self, place: Place, name: str) -> str | None:
+    def reference(self, place: Place | Places, name: str) -> str | None:
         """Return the address of a field's cell, or None where it has none, or one whose number stands as text."""
         address = place.cell(name)
         return None if address is None or address in place.table.texts else on_sheet(place.sheet, address)
@@ -59,7 +84,7 @@ class Inputs:
             return None
         return self.record.conversions[conversion.offset.name]
 
-    def _converted(self, table: Table, name: str, text: str, value: float) -> Live:
+    def _converted(self, table: Table, name: str, text: str, value: Figure) -> Live:
         conversion = self._conversion(table, name)
         if conversion is None:
             return Live(text, value)

@@ -6,9 +6,11 @@ Only functions that every spreadsheet program has, and none that changes by itse
 import math
 import re
 import statistics
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+from batchcal.workbook.working.figures import Column, Figure, each, is_zero, size
 
 _SUM, _PRODUCT, _ATOM = 1, 2, 3
 
@@ -19,14 +21,24 @@ _PLAIN_SHEET = re.compile(r"[A-Za-z_]{4,}")
 
 
 class Live:
-    """A formula without its sign of equality, and its value; ``rank`` says how strongly it holds together."""
+    """A formula without its sign of equality, and its value; ``rank`` says how strongly it holds together.
+
+    Of rows that are written together the value is that of every row, and marks stand in the text where they differ.
+    """
 
     __slots__ = ("rank", "text", "value")
 
-    def __init__(self, text: str, value: float, rank: int = _ATOM) -> None:
+    def __init__(self, text: str, value: Figure, rank: int = _ATOM) -> None:
         self.text = text
         self.value = value
         self.rank = rank
+
+    @property
+    def single(self) -> float:
+        """The value of a formula that stands once; TypeError for one of many rows."""
+        if isinstance(self.value, Column):
+            raise TypeError(f"{self.text} has a value in every row")
+        return self.value
 
     def __add__(self, other: "Live | float") -> "Live":
         """Return the sum."""
@@ -63,7 +75,7 @@ class Live:
     def __truediv__(self, other: "Live | float") -> "Live":
         """Return the quotient; ValueError where it has no value."""
         right = live(other)
-        if right.value == 0:
+        if is_zero(right.value):
             raise ValueError(f"{right.text} is 0 and divides")
         return Live(f"{_within(self, _PRODUCT)}/{_within(right, _ATOM)}", self.value / right.value, _PRODUCT)
 
@@ -86,6 +98,23 @@ class Span:
 
     text: str
     values: Sequence[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Spans:
+    """As many cells one below another for every row that is written together with others, and the values of each."""
+
+    text: str
+    rows: Sequence[Sequence[float]]
+
+    @property
+    def length(self) -> int:
+        """How many cells each has."""
+        return len(self.rows[0])
+
+
+def _found(function: Callable[[Sequence[float]], float], cells: Span | Spans) -> Figure:
+    return Column(map(function, cells.rows)) if isinstance(cells, Spans) else function(cells.values)
 
 
 def live(value: "Live | float") -> Live:
@@ -126,34 +155,34 @@ def total(parts: Sequence[Live]) -> Live:
     return result
 
 
-def average(span: Span) -> Live:
+def average(cells: Span | Spans) -> Live:
     """Return the mean."""
-    return Live(f"AVERAGE({span.text})", statistics.fmean(span.values))
+    return Live(f"AVERAGE({cells.text})", _found(statistics.fmean, cells))
 
 
-def median(span: Span) -> Live:
+def median(cells: Spans) -> Live:
     """Return the median."""
-    return Live(f"MEDIAN({span.text})", statistics.median(span.values))
+    return Live(f"MEDIAN({cells.text})", _found(statistics.median, cells))
 
 
-def count(span: Span) -> Live:
+def count(cells: Spans) -> Live:
     """Return the number of cells with a number."""
-    return Live(f"COUNT({span.text})", float(len(span.values)))
+    return Live(f"COUNT({cells.text})", float(cells.length))
 
 
-def spread(span: Span) -> Live:
+def spread(cells: Spans) -> Live:
     """Return the largest less the smallest."""
-    return Live(f"MAX({span.text})-MIN({span.text})", max(span.values) - min(span.values), _SUM)
+    return Live(f"MAX({cells.text})-MIN({cells.text})", _found(lambda values: max(values) - min(values), cells), _SUM)
 
 
-def largest(span: Span) -> Live:
+def largest(cells: Spans) -> Live:
     """Return the largest."""
-    return Live(f"MAX({span.text})", max(span.values))
+    return Live(f"MAX({cells.text})", _found(max, cells))
 
 
 def not_negative(part: Live) -> Live:
     """Return a part, or 0 where it is below 0."""
-    return Live(f"MAX(0,{part.text})", max(0.0, part.value))
+    return Live(f"MAX(0,{part.text})", each(lambda value: max(0.0, value), part.value))
 
 
 def standard_deviation(span: Span) -> Live:
@@ -187,7 +216,7 @@ def area(widths: tuple[Span, Span], heights: tuple[Span, Span]) -> Live:
 
 def before_first(span: Span, limit: Live) -> Live:
     """Return how many values stand before the first that is not below a limit; one of them must not be."""
-    number = next(n for n, value in enumerate(span.values) if value >= limit.value)
+    number = next(n for n, value in enumerate(span.values) if value >= limit.single)
     first = span.text.partition(":")[0]
     text = f"SUMPRODUCT(MIN(ROW({span.text})+{_BEYOND_ROWS}*({span.text}<{limit.text})))-ROW({first})"
     return Live(text, float(number), _SUM)
@@ -195,40 +224,46 @@ def before_first(span: Span, limit: Live) -> Live:
 
 def item(span: Span, number: Live) -> Live:
     """Return the value of that number, counted from 1."""
-    return Live(f"INDEX({span.text},{number.text})", span.values[round(number.value) - 1])
+    return Live(f"INDEX({span.text},{number.text})", span.values[round(number.single) - 1])
 
 
-def closest_gap(span: Span) -> Live:
+def closest_gap(cells: Spans) -> Live:
     """Return how far the two of three or four values that lie closest together are apart."""
-    ordered = sorted(span.values)
-    gaps = [high - low for low, high in pairwise(ordered)]
-    texts = [f"{_ranked(span, n + 1)}-{_ranked(span, n)}" for n in range(1, len(ordered))]
-    return Live(f"MIN({','.join(texts)})", min(gaps))
+    texts = [f"{_ranked(cells, n + 1)}-{_ranked(cells, n)}" for n in range(1, cells.length)]
+    return Live(f"MIN({','.join(texts)})", _found(_smallest_gap, cells))
 
 
-def closest_mean(span: Span) -> Live:
+def _smallest_gap(values: Sequence[float]) -> float:
+    return min(high - low for low, high in pairwise(sorted(values)))
+
+
+def closest_mean(cells: Spans) -> Live:
     """Return the mean of the two of three or four values that lie closest together, the lower pair of two alike."""
-    ordered = sorted(span.values)
-    best = min(range(len(ordered) - 1), key=lambda n: ordered[n + 1] - ordered[n])
-    smallest = closest_gap(span).text
+    smallest = closest_gap(cells).text
     text = ""
-    for n in range(1, len(ordered)):
-        low, high = _ranked(span, n), _ranked(span, n + 1)
+    for n in range(1, cells.length):
+        low, high = _ranked(cells, n), _ranked(cells, n + 1)
         mean = f"({low}+{high})/2"
-        text += f"IF({high}-{low}<={smallest},{mean}," if n < len(ordered) - 1 else mean + ")" * (n - 1)
-    return Live(text, (ordered[best] + ordered[best + 1]) / 2)
+        text += f"IF({high}-{low}<={smallest},{mean}," if n < cells.length - 1 else mean + ")" * (n - 1)
+    return Live(text, _found(_mean_of_closest, cells))
 
 
-def _ranked(span: Span, number: int) -> str:
-    return f"SMALL({span.text},{number})"
+def _mean_of_closest(values: Sequence[float]) -> float:
+    ordered = sorted(values)
+    best = min(range(len(ordered) - 1), key=lambda n: ordered[n + 1] - ordered[n])
+    return (ordered[best] + ordered[best + 1]) / 2
+
+
+def _ranked(cells: Spans, number: int) -> str:
+    return f"SMALL({cells.text},{number})"
 
 
 def relative_difference(found: Live, stored: Live, scale: Live | None = None) -> Live:
     """Return how far a value is from the stored one, as a part of that; of ``scale`` where one is given."""
-    apart = abs(found.value - stored.value)
+    apart = size(found.value - stored.value)
     if scale is not None:
-        value = apart / abs(scale.value) if scale.value else apart
+        value = apart if is_zero(scale.value) else apart / size(scale.value)
         return Live(f"ABS({(found - stored).text})/{_within(scale, _ATOM)}", value, _PRODUCT)
-    if stored.value == 0:
+    if is_zero(stored.value):
         return Live(f"ABS({(found - stored).text})", apart)
-    return Live(f"ABS({(found - stored).text})/ABS({stored.text})", apart / abs(stored.value), _PRODUCT)
+    return Live(f"ABS({(found - stored).text})/ABS({stored.text})", apart / size(stored.value), _PRODUCT)

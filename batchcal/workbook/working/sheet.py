@@ -1,7 +1,8 @@
 """The sheet Working: its frame made with the library, its rows put in as they are written."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -61,7 +62,7 @@ _BARE = " A bare number in a formula was typed as text, or is given by the map o
 
 
 class Working:
-    """The sheet Working of one evaluation; its frame is set up at once, its rows are made by :meth:`filled`."""
+    """The sheet Working of one evaluation; its frame is set up at once, its rows are made by :meth:`write`."""
 
     def __init__(
         self, sheet: Worksheet, look: Look, evaluation: Evaluation, record: RecordCells, targets: Targets
@@ -81,22 +82,23 @@ class Working:
         styles.print_setup(sheet, None)
         sheet.print_title_rows = "{}:{}".format(*_HEADING_ROWS)
 
-    def filled(self, frame: bytes, formats: Mapping[int, int] | None = None) -> bytearray:
-        """Return the sheet's part with its rows, from ``frame``, the part that the library wrote.
+    def write(self, formats: Mapping[int, int]) -> Callable[[bytes], Iterator[bytes]]:
+        """Write the rows, and return what puts them into the sheet's part, from the frame that the library wrote.
 
         Every formula stands with its value. ``formats`` are the numbers that the formats have where the part goes.
         """
-        numbers = [number if formats is None else formats[number] for number in self._style_ids]
-        body = Body(_FIRST_ROW, numbers)
+        body = Body(_FIRST_ROW, [formats[number] for number in self._style_ids])
         self._write(body)
-        head = self._head(body, numbers)
+        return partial(self._filled, body)
+
+    def _filled(self, body: Body, frame: bytes) -> Iterator[bytes]:
+        """Yield the sheet's part piece by piece."""
         text = frame.decode()
         text = re.sub(r'<dimension ref="[^"]*" ?/>', f'<dimension ref="A1:{LAST}{body.next - 1}"/>', text, count=1)
         before, after = re.split(r"<sheetData ?/>|<sheetData>.*?</sheetData>", text, maxsplit=1)
-        # Put around the rows where they are: of a long log they are too many to be copied.
-        body.xml[:0] = f"{before}<sheetData>{head}".encode()
-        body.xml += b"</sheetData>" + body.links.filled(after.encode())
-        return body.xml
+        yield f"{before}<sheetData>{self._head(body)}".encode()
+        yield from body.rows()
+        yield b"</sheetData>" + body.links.filled(after.encode())
 
     def _write(self, body: Body) -> None:
         evaluation = self._evaluation
@@ -109,7 +111,7 @@ class Working:
         write_samples(body, ground, firings.write_day(), self._targets)
         self._bare = inputs.bare > 0
 
-    def _head(self, body: Body, numbers: Sequence[int]) -> str:
+    def _head(self, body: Body) -> str:
         """Return the rows above the first section: title, largest difference, and the two rows of headings."""
         settings = self._evaluation.settings
         lines = [Line(number, height) for number, height in ((1, 28), (2, 18), (3, 20), (4, 16), (5, 40), (6, 40))]
@@ -128,7 +130,7 @@ class Working:
         explained.write("A", _EXPLAINED + (_BARE if self._bare else ""), Form.SUBTITLE)
         write_headings(of_firings, _HEADINGS)
         write_headings(of_samples, SAMPLE_HEADINGS)
-        return "".join(line.xml(numbers) for line in lines)
+        return "".join(line.xml(body.style_ids) for line in lines)
 
 
 def links_wanted(evaluation: Evaluation) -> int:

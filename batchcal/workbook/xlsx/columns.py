@@ -9,10 +9,10 @@ from xml.parsers import expat
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
 from batchcal.workbook.xlsx.links import Link, Links, links_there
 from batchcal.workbook.xlsx.markup import Node, Part, escape, place_in_order
-from batchcal.workbook.xlsx.references import address
+from batchcal.workbook.xlsx.references import LETTERS, address
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class AddedCell:
     """One added cell: the number of its format where it was made, and its value; None for an empty cell."""
 
@@ -20,7 +20,7 @@ class AddedCell:
     value: float | str | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class LinkedCell(AddedCell):
     """An added cell that leads somewhere; ``plain`` is its format where its sheet has no room for another link."""
 
@@ -61,13 +61,10 @@ def _put_cells(places: Geometry, added: AddedColumns, formats: Mapping[int, int]
     part = places.part
     prefix = part.prefix(places.data)
     numbers = sorted(places.rows)
+    markup = _Markup(prefix, formats, links)
     new_at_end = []
     for number in sorted(added.rows):
-        cells = {
-            column: _cell(prefix, address(number, column), cell, formats, links)
-            for column, cell in enumerate(added.rows[number], added.first)
-            if cell is not None
-        }
+        cells = markup.cells(number, added.first, added.rows[number])
         row = places.rows.get(number)
         if row is None:
             text = f'<{prefix}row r="{number}">{"".join(cells.values())}</{prefix}row>'
@@ -131,18 +128,40 @@ def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
     return found
 
 
-def _cell(prefix: str, where: str, cell: AddedCell, formats: Mapping[int, int], links: Links) -> str:
-    """Return the markup of one cell: numbers with all their digits, text as text in the cell itself."""
-    form, value = cell.form, cell.value
-    if isinstance(cell, LinkedCell) and not links.add(where, cell.link):
-        form = cell.plain
-    head = f'<{prefix}c r="{where}" s="{formats[form]}"'
-    if isinstance(value, str) and value:
+class _Markup:
+    """Writes added cells as they stand in the part: numbers with all their digits, text as text in the cell itself."""
+
+    def __init__(self, prefix: str, formats: Mapping[int, int], links: Links) -> None:
+        self._prefix = prefix
+        self._formats = formats
+        self._links = links
+
+    def cells(self, number: int, first: int, cells: Sequence[AddedCell | None]) -> dict[int, str]:
+        """Return the cells of a row by their columns, from ``first`` on."""
+        prefix, formats = self._prefix, self._formats
+        before, after = f"<{prefix}v>", f"</{prefix}v></{prefix}c>"
+        found = {}
+        for column, cell in enumerate(cells, first):
+            if cell is None:
+                continue
+            value, form, where = cell.value, cell.form, f"{LETTERS[column]}{number}"
+            if isinstance(cell, LinkedCell) and not self._links.add(where, cell.link):
+                form = cell.plain
+            head = f'<{prefix}c r="{where}" s="{formats[form]}"'
+            if isinstance(value, str):
+                found[column] = f"{head}{self._text(value)}"
+            elif value is not None and math.isfinite(value):
+                found[column] = f"{head}>{before}{value!r}{after}"
+            else:
+                found[column] = f"{head}/>"
+        return found
+
+    def _text(self, value: str) -> str:
+        if not value:
+            return "/>"
+        prefix = self._prefix
         text = f'<{prefix}is><{prefix}t xml:space="preserve">{escape(value)}</{prefix}t></{prefix}is>'
-        return f'{head} t="inlineStr">{text}</{prefix}c>'
-    if isinstance(value, float | int) and math.isfinite(value):
-        return f"{head}><{prefix}v>{value!r}</{prefix}v></{prefix}c>"
-    return f"{head}/>"
+        return f' t="inlineStr">{text}</{prefix}c>'
 
 
 def _widen_spans(part: Part, row: RowPlace, added: AddedColumns) -> None:

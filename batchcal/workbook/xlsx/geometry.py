@@ -25,6 +25,15 @@ _CHUNK = 1 << 16
 _AREA = re.compile(r"\$?([A-Za-z]{0,3})\$?([0-9]{0,7})(?::\$?([A-Za-z]{0,3})\$?([0-9]{0,7}))?")
 _FILLING = ("v", "is", "f")
 
+_ROWS, _ROWS_END, _ROW_END = b"<sheetData>", b"</sheetData>", b"</row>"
+_ROW_TAG = re.compile(rb"""<row r="([0-9]{1,7})"((?: [A-Za-z0-9:]+="[^"<&]*")*) ?(/)?>""")
+_SPANS = re.compile(rb' spans="([^"]*)"')
+_CELL = re.compile(rb'<c r="([A-Z]{1,3})[0-9]{1,7}"')
+_FILLED = re.compile(rb'<c r="([A-Z]{1,3})[0-9]+"[^>]*>(?=<[vif])')
+_CELL_ENDS = (b"</c>", b"/>")
+_ODD = (b"extLst", b"xmlns")
+"""What there is not in plain rows: extensions, and other vocabularies."""
+
 
 class Area(NamedTuple):
     """A rectangle of cells, counted from 1."""
@@ -130,6 +139,48 @@ def column_number(letters: str) -> int:
     return min(column_index_from_string(letters), LAST_COLUMN) if letters else 0
 
 
+def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace], int, int] | None:
+    """Return the rows between two places, and the last column and row that are filled; None where they are not plain.
+
+    Plain is what most programs write: one row right behind the other, and nothing in them but cells. The part has been
+    read by then, and so is whole XML: a tag begins wherever one is seen, but in comments and the like.
+    """
+    if data.find(b"<!") >= 0 or data.find(b"<?", 1) >= 0 or any(data.find(odd, start, close) >= 0 for odd in _ODD):
+        return None
+    numbers: dict[bytes, int] = {}
+    rows: dict[int, RowPlace] = {}
+    last_filled, last_row, at = 0, 0, start
+    while at < close:
+        tag = _ROW_TAG.match(data, at)
+        if tag is None:
+            return None
+        number = row_number(tag[1].decode())
+        inner = end = tag.end()
+        column = 0
+        spans = _SPANS.search(tag[2])
+        if not tag[3]:
+            row_close = data.find(_ROW_END, inner, close)
+            cells = data[inner:row_close]
+            end = row_close + len(_ROW_END)
+            letters = _CELL.findall(cells)
+            if row_close < 0 or len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
+                return None
+            for each in set(letters).difference(numbers):
+                numbers[each] = column_index_from_string(each.decode())
+            column = max(map(numbers.__getitem__, letters), default=0)
+            if column > LAST_COLUMN:
+                return None
+            if column > last_filled:
+                last_filled = max([last_filled, *map(numbers.__getitem__, _FILLED.findall(cells))])
+            if _FILLED.search(cells):
+                last_row = max(last_row, number)
+        rows[number] = RowPlace(
+            number, at, inner, max(inner, end - len(_ROW_END)), end, column, spans[1].decode() if spans else ""
+        )
+        at = end
+    return rows, last_filled, last_row
+
+
 class _SheetOutline(Outline):
     """An outline that takes rows and cells by their places only, since there may be a million of them."""
 
@@ -140,6 +191,25 @@ class _SheetOutline(Outline):
         self.last_filled = 0
         self.last_row = 0
         self.in_cells = False
+
+    def parse(self) -> None:
+        """Give the parser the part, but for its rows where these are plain enough to be known by their bytes."""
+        data = self.part.data
+        inner, close = data.find(_ROWS) + len(_ROWS), data.find(_ROWS_END)
+        rows = _plain_rows(data, inner, close) if inner >= len(_ROWS) and close >= 0 else None
+        if rows is None:
+            super().parse()
+            return
+        self.parser.Parse(data[:inner], False)
+        if not self.in_cells:
+            # They are not the rows of the sheet.
+            self.parser.Parse(data[inner:], True)
+            return
+        self.rows, self.last_filled, self.last_row = rows
+        self.last_cell = max((row.last_column for row in self.rows.values()), default=0)
+        self.watch()
+        self.passed_over = close - inner
+        self.parser.Parse(data[close:], True)
 
     def started(self, name: str, attributes: Mapping[str, str]) -> None:
         super().started(name, attributes)

@@ -1,6 +1,7 @@
 """Sheets made in a workbook of their own put behind the lab's, and opened first; the lab's sheets stay as they are."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from posixpath import dirname, join
 
 from batchcal.workbook.xlsx.geometry import views
@@ -29,8 +30,8 @@ _CONTENT_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.wor
 _FORMATTED = {"c": "s", "row": "s", "col": "style"}
 """The attribute that holds the number of a format, by the element."""
 
-Filled = Mapping[str, Callable[[bytes], bytes | bytearray]]
-"""By sheet, what puts its rows into its part once that stands with the formats of the lab's workbook."""
+Filled = Mapping[str, Callable[[bytes], Iterable[bytes]]]
+"""By sheet, what puts its rows into its part, piece by piece, once that has the formats of the lab's workbook."""
 
 
 def add_sheets(
@@ -43,7 +44,7 @@ def add_sheets(
     """Put the sheets of the workbook ``added`` behind those of the package, and show the first of them on opening.
 
     The sheets must have names that are free, and nothing beside them (pictures, comments ...). Formulas come in through
-    ``filled`` with their values, since nothing is to be calculated on opening; the sheets are filled in its order.
+    ``filled`` with their values, since nothing is to be calculated on opening.
     ``printed`` are the areas that sheets of the lab's are to print, which have none themselves.
     """
     package = revision.package
@@ -54,14 +55,11 @@ def add_sheets(
         raise package.refused("the workbook is damaged: its list of sheets is missing")
     identifiers = {each.attributes.get("sheetId", "") for each in sheets.children}
     number = max((int(text) for text in identifiers if text.isdecimal()), default=0)
-    fills = filled or {}
-    parts = {sheet.title: sheet.part for sheet in added.sheets}
-    ready = {title: fill(_sheet(package, added, parts[title], renumbered)) for title, fill in fills.items()}
     entries = []
     for sheet in added.sheets:
         name = revision.free_part(f"{folder}/sheet", ".xml")
-        data = ready.pop(sheet.title, None)
-        revision.add(name, _sheet(package, added, sheet.part, renumbered) if data is None else data, _CONTENT_TYPE)
+        make = partial(_made, package, added, sheet.part, renumbered, (filled or {}).get(sheet.title))
+        revision.add(name, make, _CONTENT_TYPE)
         number += 1
         identifier = revision.relate(package.workbook_part, "worksheet", name)
         entries.append(
@@ -78,6 +76,18 @@ def _relationship_attribute(package: Package, outline: Outline, identifier: str)
     space = STRICT_RELATIONSHIPS if package.strict else RELATIONSHIPS
     prefix = outline.prefixes.get(space)
     return f'{prefix}id="{identifier}"' if prefix else f'xmlns:r="{space}" r:id="{identifier}"'
+
+
+def _made(
+    package: Package,
+    added: Package,
+    name: str,
+    renumbered: Renumbered,
+    fill: Callable[[bytes], Iterable[bytes]] | None,
+) -> Iterable[bytes]:
+    """Return an added sheet piece by piece, with its rows."""
+    frame = _sheet(package, added, name, renumbered)
+    return (frame,) if fill is None else fill(frame)
 
 
 def _sheet(package: Package, added: Package, name: str, renumbered: Renumbered) -> bytes:

@@ -1,7 +1,7 @@
 """An XML part as it stands: where its elements begin and end, and edits that leave every other byte alone."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 from xml.parsers import expat
@@ -13,6 +13,10 @@ _ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"</?([^\s/>]+)")
 _IN_ATTRIBUTE = str.maketrans({'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
+
+
+_PIECE = 1_000_000
+"""Bytes that are put together at a time."""
 
 
 class Edit(NamedTuple):
@@ -162,21 +166,38 @@ class Part:
 
     def edited(self) -> bytes:
         """Return the part with its edits, in its own encoding."""
-        return self._packed(b"".join(self._pieces()))
+        return b"".join(self.edited_pieces())
 
-    def undone(self, edited: bytes) -> bytes:
-        """Return the part as it was, from the bytes of :meth:`edited`; ValueError where an edit is not found there."""
-        data = edited if self._codec is None else edited.decode(self._codec).encode()
-        kept, at, done = [], 0, 0
+    def edited_pieces(self) -> Iterator[bytes]:
+        """Yield the part with its edits piece by piece: of a long log it is too large to be put together."""
+        if self._codec is not None:
+            yield b"".join(self._pieces()).decode().encode(self._codec)
+            return
+        waiting: list[bytes | memoryview] = []
+        length = 0
+        for piece in self._pieces():
+            waiting.append(piece)
+            length += len(piece)
+            if length > _PIECE:
+                yield b"".join(waiting)
+                waiting.clear()
+                length = 0
+        yield b"".join(waiting)
+
+    def holds(self, edited: Iterable[bytes]) -> bool:
+        """Return whether the pieces of an edited part are the part as it was once the edits are taken out again."""
+        if self._codec is not None:
+            edited = (b"".join(edited).decode(self._codec).encode(),)
+        written = _Pieces(edited)
+        done = 0
         for edit in self._ordered():
-            kept.append(data[at : at + edit.start - done])
-            at += edit.start - done
-            if data[at : at + len(edit.new)] != edit.new:
-                raise ValueError(f"{self.name}: an edit is not where it belongs")
-            kept.append(self.data[edit.start : edit.end])
-            at, done = at + len(edit.new), edit.end
-        kept.append(data[at:])
-        return self._packed(b"".join(kept))
+            if (
+                written.take(edit.start - done) != self.data[done : edit.start]
+                or written.take(len(edit.new)) != edit.new
+            ):
+                return False
+            done = edit.end
+        return written.take(len(self.data) - done) == self.data[done:] and not written.take(1)
 
     def _ordered(self) -> list[Edit]:
         return sorted(self._edits, key=lambda edit: (edit.start, edit.end))
@@ -192,8 +213,32 @@ class Part:
             done = edit.end
         yield whole[done:]
 
-    def _packed(self, data: bytes) -> bytes:
-        return data if self._codec is None else data.decode().encode(self._codec)
+
+class _Pieces:
+    """Bytes that come piece by piece, to be taken in other lengths."""
+
+    def __init__(self, pieces: Iterable[bytes]) -> None:
+        self._pieces = iter(pieces)
+        self._piece = b""
+        self._at = 0
+
+    def take(self, length: int) -> bytes:
+        """Return the next bytes, fewer where there are no more."""
+        at = self._at
+        self._at = at + length
+        if self._at <= len(self._piece):
+            return self._piece[at : self._at]
+        taken = [self._piece[at:]]
+        left = length - len(taken[0])
+        for piece in self._pieces:
+            taken.append(piece[:left])
+            self._piece, self._at = piece, left
+            left -= len(taken[-1])
+            if not left:
+                break
+        else:
+            self._piece, self._at = b"", 0
+        return b"".join(taken)
 
 
 class Outline:
@@ -202,6 +247,8 @@ class Outline:
     def __init__(self, part: Part) -> None:
         self.part = part
         self.prefixes: dict[str, str] = {}
+        self.passed_over = 0
+        """Bytes that the parser was not given."""
         self.root: Node | None = None
         self.stack: list[Node] = []
         self.parser = part.parser()
@@ -216,14 +263,22 @@ class Outline:
 
     def parsed(self) -> Node:
         """Parse the whole part and return its root."""
-        self.part.run(lambda: self.parser.Parse(self.part.data, True))
+        self.part.run(self.parse)
         if self.root is None:
             raise self.part.package.refused(f"the workbook is damaged: {shown(self.part.name)} is empty")
         return self.root
 
+    def parse(self) -> None:
+        """Give the parser the whole part."""
+        self.parser.Parse(self.part.data, True)
+
+    def place(self) -> int:
+        """Return where in the part the parser is."""
+        return self.parser.CurrentByteIndex + self.passed_over
+
     def started(self, name: str, attributes: Mapping[str, str]) -> None:
         """Take the start of an element."""
-        start = self.parser.CurrentByteIndex
+        start = self.place()
         space, _, local = name.rpartition("}")
         node = Node(space, local, attributes, start, self.part.tag_end(start))
         if self.stack:
@@ -235,8 +290,8 @@ class Outline:
     def ended(self, _name: str) -> None:
         """Take the end of an element."""
         node = self.stack.pop()
-        node.end = self.part.element_end(node.inner, self.parser.CurrentByteIndex)
-        node.close = node.inner if node.end == node.inner else self.parser.CurrentByteIndex
+        node.end = self.part.element_end(node.inner, self.place())
+        node.close = node.inner if node.end == node.inner else self.place()
 
     def text(self, text: str) -> None:
         """Take character data."""

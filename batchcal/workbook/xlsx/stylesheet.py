@@ -83,7 +83,7 @@ def _adopt(revision: Revision, styles: bytes) -> None:
     name = join(dirname(package.workbook_part), "styles.xml")
     if package.has(name):
         name = revision.free_part(name.removesuffix(".xml"), ".xml")
-    revision.add(name, styles, _CONTENT_TYPE)
+    revision.add(name, lambda: (styles,), _CONTENT_TYPE)
     revision.relate(package.workbook_part, "styles", name)
 
 
