@@ -151,8 +151,7 @@ class Bench:
         """Return the line for the long run of so many results files."""
         archive = self._folder / f"archive-{files}"
         self._make("benchmarks.archive", str(files), str(archive))
-        words = ["trend", archive, "--out", self._folder / "trend", "--force"]
-
+        words: list[str | Path] = ["trend", archive, "--out", self._folder / "trend", "--force"]
         found = pairs(
             lambda: cost([sys.executable, "-m", "batchcal", *words]),
             lambda: cost([sys.executable, "-c", _PARSE, archive]),
