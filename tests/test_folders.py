@@ -244,10 +244,10 @@ def test_a_worker_that_is_killed_takes_no_other_workbook_with_it(tmp_path: Path,
     folder = days(tmp_path / "days", "a", "b", "killed-1", "killed-2", "x", "y")
     status, out, err = ended(trouble.start("process", folder, "--jobs", 2))
     assert status == 3, err
-    assert {name: row[0] for name, row in table(out).items()} == {
-        "a.xlsx": "done", "b.xlsx": "done", "killed-1.xlsx": "failed", "killed-2.xlsx": "failed",
-        "x.xlsx": "done", "y.xlsx": "done",
-    }  # fmt: skip
+    outcomes = {name: row[0] for name, row in table(out).items()}
+    assert {name for name, outcome in outcomes.items() if outcome == "failed"} == {"killed-1.xlsx", "killed-2.xlsx"}
+    # What its neighbour had written just before it was lost with it is found up to date.
+    assert all(outcomes[f"{name}.xlsx"] in ("done", "up") for name in "abxy")
     assert "killed-1.xlsx: the process that worked on it was ended from outside" in err
     assert "Traceback" not in err
 
