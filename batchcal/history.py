@@ -6,6 +6,7 @@ No arithmetic lives here. Units are in the field names; None stands where nothin
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from batchcal.terms import SeriesState
 
@@ -140,9 +141,11 @@ class CheckRun:
     drift: Drift | None
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """The first two firings of a sample that were worked out, whether they agreed or not."""
+class Pair(NamedTuple):
+    """The first two firings of a sample that were worked out, whether they agreed or not.
+
+    A tuple, because an archive holds a hundred thousand; its fields stand in the order of the workbook's columns.
+    """
 
     date: dt.date
     sample: str
@@ -155,24 +158,14 @@ class Pair:
     second: str
     first_J_per_g: float
     second_J_per_g: float
+    difference_J_per_g: float
+    """First less second."""
     limit_J_per_g: float | None
-    file: str = ""
-
-    @property
-    def difference_J_per_g(self) -> float:
-        """First less second."""
-        return self.first_J_per_g - self.second_J_per_g
-
-    @property
-    def ratio(self) -> float | None:
-        """Distance of the two in units of the limit, or None without one."""
-        return abs(self.difference_J_per_g) / self.limit_J_per_g if self.limit_J_per_g else None
-
-    @property
-    def beyond(self) -> bool:
-        """Whether the two lie farther apart than the limit; equality passes."""
-        ratio = self.ratio
-        return ratio is not None and ratio > 1.0 + 1e-9
+    ratio: float | None
+    """Distance of the two in units of the limit, or None without one."""
+    beyond: bool
+    """Whether the two lie farther apart than the limit; equality passes."""
+    file: str
 
 
 @dataclass(frozen=True, slots=True)

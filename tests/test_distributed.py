@@ -5,13 +5,14 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from folder_runs import Trouble, days, ended, lives, until
 from test_cli import call
-from test_folders import made, table
+from test_folders import index, made, table
 
 WORKED = {"done", "up"}
 """What was done by a worker that is lost before it is told is found up to date by the next."""
@@ -136,6 +137,52 @@ def test_a_workbook_that_ends_its_worker_and_control_c(
     finally:
         trouble.go()
         cluster.end()
+
+
+class _Killing(threading.Thread):
+    """Kills processes as soon as a worker has begun to work on a slow workbook and all others are done."""
+
+    def __init__(self, trouble: Trouble, processes: list[subprocess.Popen[bytes]], out: Path, done: int) -> None:
+        super().__init__(daemon=True)
+        self._trouble, self._processes, self._out, self._done = trouble, processes, out, done
+
+    def run(self) -> None:
+        until(lambda: bool(self._trouble.began("slow")) and len(list(self._out.glob("*.results.json"))) == self._done)
+        for process in self._processes:
+            process.kill()
+
+
+@pytest.mark.parametrize("lost", ["workers", "scheduler"])
+def test_without_workers_or_scheduler_the_work_ends_and_the_next_run_goes_on(
+    tmp_path: Path, trouble: Trouble, cluster: Cluster, monkeypatch: pytest.MonkeyPatch, lost: str
+) -> None:
+    monkeypatch.setattr("batchcal.many.elsewhere.WORKERLESS_SECONDS", 1)
+    monkeypatch.setattr("batchcal.many.elsewhere.LOOK_SECONDS", 0.2)
+    folder = days(tmp_path / "days", "a", "b", "slow")
+    bad = tmp_path / "bad.xlsx"
+    bad.write_bytes(b"this is no workbook")
+    cluster.add_workers(bad)
+    out = tmp_path / "out"
+    killing = _Killing(trouble, cluster.processes[1:] if lost == "workers" else cluster.processes[:1], out, 2)
+    killing.start()
+    result = call("process", folder, "--scheduler", cluster.address, "--out", out)
+    killing.join()
+    assert result.exit_code == 3, result.output
+    says = "has had no worker for 1 s" if lost == "workers" else "was lost"
+    assert result.stderr.splitlines()[-1].startswith("batchcal: 3 workbooks: ")
+    assert f"the scheduler at {cluster.address} {says}: give the command again to go on" in result.stderr
+    assert "Traceback" not in result.stderr
+    outcomes = {name: row[0] for name, row in table(result.stdout).items()}
+    assert outcomes.pop("slow.xlsx") == "not"
+    assert set(outcomes.values()) <= {"done", "not"}
+    assert [entry["outcome"] for entry in index(out)][2] == "not reached"
+    cluster.end()  # a worker that lost its scheduler would go on with the slow one
+    trouble.go()
+    again = call("process", folder, "--out", out)
+    assert again.exit_code == 0, again.output
+    assert {name: row[0] for name, row in table(again.stdout).items()} == {
+        "a.xlsx": "up", "b.xlsx": "up", "slow.xlsx": "done",
+    }  # fmt: skip
 
 
 def test_no_scheduler_and_no_extra_are_one_line_each(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

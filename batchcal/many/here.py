@@ -18,7 +18,7 @@ from multiprocessing.process import BaseProcess
 from batchcal.errors import BatchcalError
 from batchcal.many.entry import Entry, Outcome, Task
 from batchcal.many.work import work
-from batchcal.memory import leave_out_numpy, look_rarely
+from batchcal.memory import leave_out_numpy, look_rarely, tidy
 
 Told = Callable[[int, Entry], None]
 """Called with the position of a task and what came of it, as soon as it is known."""
@@ -63,7 +63,7 @@ class _Pools:
                     position, task = next(iter(waiting.items()))
                     try:
                         with _interrupts_held():
-                            at_hand[pool.submit(work, task)] = position
+                            at_hand[pool.submit(_work, task)] = position
                     except BrokenProcessPool:
                         ended = True
                     else:
@@ -128,6 +128,12 @@ def _interrupts_held() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _work(task: Task) -> Entry:
+    """Work on a task, in the memory that the last one took: a worker sees thousands of workbooks."""
+    tidy()
+    return work(task)
 
 
 def _begin() -> None:

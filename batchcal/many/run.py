@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from batchcal.errors import INTERRUPTED_STATUS, UsageError
+from batchcal.errors import INTERRUPTED_STATUS, BatchcalError, UsageError
 from batchcal.many.entry import NOT_REACHED, Entry, Outcome, Task
 from batchcal.many.here import Told, work_here
 from batchcal.many.index import NAME, refuse_unfit, write_index
@@ -21,11 +21,16 @@ class Many:
     index: Path | None
     interrupted: bool
     bugs: tuple[BaseException, ...] = ()
+    ended: str = ""
+    """Why the work ended before all was done, other than by Ctrl-C; blank where it did not."""
 
     @property
     def exit_status(self) -> int:
         """The highest of all, or that of an interrupted program."""
-        return INTERRUPTED_STATUS if self.interrupted else max(entry.exit_status for entry in self.entries)
+        if self.interrupted:
+            return INTERRUPTED_STATUS
+        highest = max(entry.exit_status for entry in self.entries)
+        return max(highest, BatchcalError.exit_status) if self.ended else highest
 
 
 def index_place(paths: Sequence[Path], out: Path | None, index: Path | None) -> Path | None:
@@ -63,20 +68,20 @@ def process_many(
         told(position, entry)
 
     bugs: list[BaseException] = []
-    interrupted = False
+    interrupted, ended = False, ""
     try:
         if scheduler is None:
             bugs = work_here(tasks, jobs or 1, keep, stopping)
         else:
-            bugs = _elsewhere()(tasks, scheduler, keep)
+            bugs, ended = _elsewhere()(tasks, scheduler, keep)
     except KeyboardInterrupt:
         interrupted = True
     if index is not None:
         write_index(index, tasks, entries)
-    return Many(tuple(tasks), tuple(entries), index, interrupted, tuple(bugs))
+    return Many(tuple(tasks), tuple(entries), index, interrupted, tuple(bugs), ended)
 
 
-def _elsewhere() -> Callable[[Sequence[Task], str, Told], list[BaseException]]:
+def _elsewhere() -> Callable[[Sequence[Task], str, Told], tuple[list[BaseException], str]]:
     try:
         from batchcal.many.elsewhere import work_elsewhere
     except ModuleNotFoundError as error:
@@ -100,7 +105,8 @@ def outcome_table(many: Many) -> list[str]:
 
 
 def outcome_line(many: Many) -> str:
-    """Return in one line how many workbooks came to what."""
+    """Return in one line how many workbooks came to what, and why the work ended if that was too early."""
     counts = {outcome: sum(entry.outcome is outcome for entry in many.entries) for outcome in Outcome}
     said = ", ".join(f"{count} {outcome}" for outcome, count in counts.items() if count)
-    return f"{len(many.entries)} workbooks: {said}"
+    early = f"; {many.ended}: give the command again to go on" if many.ended else ""
+    return f"{len(many.entries)} workbooks: {said}{early}"

@@ -3,11 +3,11 @@
 import datetime as dt
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from batchcal.history import CapacityRun, CheckRun, Pair, Pooled, Quartiles
+from batchcal.history import CapacityPoint, CapacityRun, CheckPoint, CheckRun, Pair, Pooled, Quartiles
 from batchcal.report.charts import expected_half, next_step, position
 from batchcal.report.drawings import Frame, Mark, Tick
 from batchcal.report.words import counted, date, fixed
@@ -168,19 +168,15 @@ def capacity_chart(run: CapacityRun, key: str) -> TimeChart | None:
             for times in (2, 3):
                 labels += [(newest + times * sd, f"+{times} SD"), (newest - times * sd, f"−{times} SD")]
 
-    def beyond(at: dt.date, value: float) -> bool:
-        mean = next((s.heat_capacity_J_per_K for s in reversed(run.series) if s.start <= at), None)
-        return bool(sd) and mean is not None and abs(value - mean) > 3 * (sd or 0.0)
+    def kind(point: CapacityPoint) -> str:
+        mean = next((s.heat_capacity_J_per_K for s in reversed(run.series) if s.start <= point.date), None)
+        beyond = bool(sd) and mean is not None and abs(point.heat_capacity_J_per_K - mean) > 3 * (sd or 0.0)
+        return "open" if not point.counted else "beyond" if beyond else "within"
 
     marks, dots, over = _results(
-        (
-            plane.x(point.date),
-            plane.y(point.heat_capacity_J_per_K),
-            "open" if not point.counted else "beyond" if beyond(point.date, point.heat_capacity_J_per_K) else "within",
-            f"{date(point.date)}, firing {point.firing}: {fixed(point.heat_capacity_J_per_K, 1)} J/K"
-            + ("" if point.counted else ", set aside"),
-        )
-        for point in run.points
+        plane,
+        [(point.date, point.heat_capacity_J_per_K, kind(point)) for point in run.points],
+        lambda place: _capacity_words(run.points[place]),
     )
     spread = f"pooled standard deviation {fixed(sd, 1)} J/K" if sd else "no standard deviation"
     caption = "J/K by date. Line: mean of each series. "
@@ -231,13 +227,9 @@ def check_chart(run: CheckRun, key: str) -> TimeChart:
         band = f"M{LEFT} {plane.y(100 + action)}H{RIGHT}V{plane.y(100 - action)}H{LEFT}Z"
     kinds = {"within": "within", "warning": "within", "out": "beyond", "not judged": "open"}
     marks, dots, over = _results(
-        (
-            plane.x(point.date),
-            plane.y(100.0 + point.off_percent),
-            kinds[point.verdict],
-            f"{date(point.date)}, firing {point.firing}: {fixed(100.0 + point.off_percent, 2)} %",
-        )
-        for point in run.points
+        plane,
+        [(point.date, 100.0 + point.off_percent, kinds[point.verdict]) for point in run.points],
+        lambda place: _check_words(run.points[place]),
     )
     # A few checks make no running sum worth a drawing, unless it signals already.
     sums = _sums(run, plane) if sd and (len(values) >= FEWEST_FOR_SUMS or run.drift) else None
@@ -326,15 +318,6 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
     plane = _Plane(judged[0][0].date, judged[-1][0].date, 0.0, top)
     quarter, three_quarters = expected_half()
     median = expected_median()
-    marks, dots, over = _results(
-        (
-            plane.x(pair.date),
-            plane.y(min(ratio, top)),
-            "beyond" if pair.beyond else "within",
-            f"{date(pair.date)}, sample {pair.sample}: {fixed(ratio, 2)} of the limit",
-        )
-        for pair, ratio in judged
-    )
     boxes = []
     for part in spread if len(spread) > 2 else ():  # one stretch and the whole run say the same
         if part.span is None or part.quarter is None or part.three_quarters is None or part.median is None:
@@ -345,8 +328,14 @@ def ratio_chart(pairs: Sequence[Pair], spread: Sequence[Quartiles]) -> TimeChart
         a, b = position(middle - half), position(middle + half)
         low, mid, high = (plane.y(value) for value in (part.quarter, part.median, part.three_quarters))
         boxes.append(f"M{a} {high}H{b}V{low}H{a}ZM{a} {mid}H{b}")
-    if len(judged) > MOST_DOTS and boxes:
-        dots = ""
+    by_quartiles = len(judged) > MOST_DOTS and bool(boxes)
+    drawn = [one for one in judged if one[0].beyond] if by_quartiles else judged
+    marks, dots, over = _results(
+        plane,
+        [(pair.date, min(ratio, top), "beyond" if pair.beyond else "within") for pair, ratio in drawn],
+        lambda place: _pair_words(*drawn[place]),
+        few=len(judged) <= MOST_MARKS,
+    )
     beyond = sum(pair.beyond for pair, _ in judged)
     caption = (
         "First pairs, those beyond the limit included. Shaded: where half of all pairs are expected if the laboratory "
@@ -409,17 +398,38 @@ def interval_bar(group: Pooled) -> IntervalBar | None:
     )
 
 
-def _results(results: Iterable[tuple[float, float, str, str]]) -> tuple[tuple[Mark, ...], str, str]:
+def _results(
+    plane: _Plane, results: Sequence[tuple[dt.date, float, str]], words: Callable[[int], str], *, few: bool = True
+) -> tuple[tuple[Mark, ...], str, str]:
     """Return marks with their words; of many results, paths of dots, each place once: within and beyond.
 
-    Those beyond keep shape and words as long as they are not too many themselves.
+    Those beyond keep shape and words as long as they are not too many themselves. A result is its date, its value and
+    its kind; ``words`` says the one at a place.
     """
-    found = list(results)
-    beyond = [result for result in found if result[2] == "beyond"]
-    few = len(found) <= MOST_MARKS
-    marks = tuple(Mark(*result) for result in (found if few else beyond if len(beyond) <= MOST_WORDED else ()))
-    within = "" if few else _places((x, y) for x, y, kind, _ in found if kind != "beyond")
-    return marks, within, _places((x, y) for x, y, _, _ in beyond) if beyond and not marks else ""
+    few = few and len(results) <= MOST_MARKS
+    beyond = [place for place, (_, _, kind) in enumerate(results) if kind == "beyond"]
+    marked = range(len(results)) if few else beyond if len(beyond) <= MOST_WORDED else ()
+
+    def at(place: int) -> tuple[float, float]:
+        day, value, _ = results[place]
+        return plane.x(day), plane.y(value)
+
+    marks = tuple(Mark(*at(place), results[place][2], words(place)) for place in marked)
+    within = () if few else (place for place, (_, _, kind) in enumerate(results) if kind != "beyond")
+    return marks, _places(map(at, within)), _places(map(at, () if marks else beyond))
+
+
+def _capacity_words(point: CapacityPoint) -> str:
+    aside = "" if point.counted else ", set aside"
+    return f"{date(point.date)}, firing {point.firing}: {fixed(point.heat_capacity_J_per_K, 1)} J/K{aside}"
+
+
+def _check_words(point: CheckPoint) -> str:
+    return f"{date(point.date)}, firing {point.firing}: {fixed(100.0 + point.off_percent, 2)} %"
+
+
+def _pair_words(pair: Pair, ratio: float) -> str:
+    return f"{date(pair.date)}, sample {pair.sample}: {fixed(ratio, 2)} of the limit"
 
 
 def _places(places: Iterable[tuple[float, float]]) -> str:

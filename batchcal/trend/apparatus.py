@@ -9,20 +9,19 @@ from batchcal.formulas import control, repeatability
 from batchcal.formulas.statistics import mean
 from batchcal.history import Apparatus, CapacityPoint, CapacityRun, CheckPoint, CheckRun, Drift, Pattern, SeriesMean
 from batchcal.terms import SeriesState
-from batchcal.trend.gather import Fired
-from batchcal.trend.read import Day, SeriesRecord
+from batchcal.trend.gather import EQUALITY, Fired
+from batchcal.trend.read import Day, Firing, Limits, SeriesRecord
 
 FEWEST_FOR_SD = 10
 """Checks from which on their standard deviation is worked out; chosen here, no source."""
 
+_STATES = frozenset(SeriesState)
+
 CHECKS_PER_FALSE_PATTERN = 92.0
 """Checks in order among which the four run rules signal once by chance (source: see ``formulas.control``)."""
 
-EQUALITY = 1e-9
-"""Relative difference that counts as equal; equality passes."""
 
-
-def capacity_runs(days: Sequence[Day], fired: Sequence[Fired], last: dt.date) -> tuple[CapacityRun, ...]:
+def capacity_runs(days: Sequence[Day], calibrations: Sequence[Fired], last: dt.date) -> tuple[CapacityRun, ...]:
     """Return the heat capacities of each apparatus, in the order of their dates.
 
     One that is carried from file to file, alike in name, date, number of firings and value, is one; its state is
@@ -36,20 +35,20 @@ def capacity_runs(days: Sequence[Day], fired: Sequence[Fired], last: dt.date) ->
             of_apparatus = means.setdefault(series.apparatus, {})
             key = (series.name, series.date, series.n, series.heat_capacity_J_per_K)
             known = of_apparatus.get(key)
-            state = SeriesState(series.state) if series.state in set(SeriesState) else None
-            if known is not None:
-                of_apparatus[key] = dataclasses.replace(known, state=state, expires=series.expires or known.expires)
-            else:
+            state = SeriesState(series.state) if series.state in _STATES else None
+            expires = series.expires or (known.expires if known else None)
+            if known is None:
                 of_apparatus[key] = SeriesMean(
                     series.name, series.date, _start(series, series.date, day), series.heat_capacity_J_per_K, series.n,
-                    series.sd_J_per_K, series.expires, state, file=day.file,
+                    series.sd_J_per_K, expires, state, file=day.file,
                 )  # fmt: skip
+            elif (known.state, known.expires) != (state, expires):
+                of_apparatus[key] = dataclasses.replace(known, state=state, expires=expires)
     points: dict[Apparatus, list[CapacityPoint]] = {}
-    for one in fired:
-        firing = one.firing
+    for firing, day, date in calibrations:
         value = firing.heat_capacity_J_per_K
-        if firing.purpose == "calibration" and value is not None and (firing.counts or firing.state == "set aside"):
-            point = CapacityPoint(one.date, firing.number, value, firing.counts, one.day.file)
+        if value is not None and (firing.counts or firing.state == "set aside"):
+            point = CapacityPoint(date, firing.number, value, firing.counts, day.file)
             points.setdefault(firing.apparatus, []).append(point)
     return tuple(
         _capacity_run(apparatus, list(means.get(apparatus, {}).values()), points.get(apparatus, []), last)
@@ -90,23 +89,27 @@ def _capacity_run(
     )
 
 
+_Check = tuple[Firing, Day, dt.date, float]
+"""A check firing, the day that it was read in, its date, and how far its recovery is from 100, in %."""
+
+
 def check_runs(fired: Sequence[Fired]) -> tuple[CheckRun, ...]:
-    """Return the check firings of each apparatus that were worked out and not set aside, in the order of firing."""
-    checks: dict[Apparatus, list[tuple[Fired, float]]] = {}
+    """Return the checks of each apparatus, in the order of firing: check firings worked out and not set aside."""
+    checks: dict[Apparatus, list[_Check]] = {}
     for one in fired:
-        recovery = one.firing.recovery_percent
-        if one.firing.purpose == "check" and one.firing.counts and recovery is not None:
-            checks.setdefault(one.firing.apparatus, []).append((one, recovery - 100.0))
+        firing, recovery = one[0], one[0].recovery_percent
+        if firing.counts and recovery is not None:
+            checks.setdefault(firing.apparatus, []).append((*one, recovery - 100.0))
     return tuple(
-        _check_run(apparatus, sorted(checks[apparatus], key=lambda check: check[0].date))
+        _check_run(apparatus, sorted(checks[apparatus], key=lambda check: check[2]))
         for apparatus in sorted(checks, key=lambda one: (one.calorimeter, one.bomb))
     )
 
 
-def _check_run(apparatus: Apparatus, checks: Sequence[tuple[Fired, float]]) -> CheckRun:
-    off = [value for _, value in checks]
-    newest = checks[-1][0].day.limits
-    warning, warning_source = _warning(checks[-1][0].day)
+def _check_run(apparatus: Apparatus, checks: Sequence[_Check]) -> CheckRun:
+    off = [value for *_, value in checks]
+    newest = checks[-1][1].limits
+    warning, warning_source = _warning(newest)
     found_sd = None
     if len(off) >= FEWEST_FOR_SD:
         found_sd = mean(control.moving_ranges(off)) / control.range_factors(2).d2
@@ -120,7 +123,7 @@ def _check_run(apparatus: Apparatus, checks: Sequence[tuple[Fired, float]]) -> C
     standardised = [value / sd for value in off] if sd else []
     sums = control.running_sums(standardised, interval=interval)
     signals = control.run_signals(standardised)
-    dates = [one.date for one, _ in checks]
+    dates = [date for _, _, date, _ in checks]
     patterns = [
         Pattern(str(rule), len(places), dates[places[-1]])
         for rule in control.RunRule
@@ -131,15 +134,15 @@ def _check_run(apparatus: Apparatus, checks: Sequence[tuple[Fired, float]]) -> C
         apparatus=apparatus,
         points=tuple(
             CheckPoint(
-                one.date, one.firing.number, value, _verdict(one.day, value),
-                sums.upper[place] if sd else None, sums.lower[place] if sd else None, one.day.file,
+                date, firing.number, value, _verdict(day.limits, value),
+                sums.upper[place] if sd else None, sums.lower[place] if sd else None, day.file,
             )
-            for place, (one, value) in enumerate(checks)
+            for place, (firing, day, date, value) in enumerate(checks)
         ),
         action_percent=newest.check_percent,
         warning_percent=warning,
         warning_source=warning_source,
-        limits_changed=len({(one.day.limits.check_percent, _warning(one.day)[0]) for one, _ in checks}) > 1,
+        limits_changed=len({(day.limits.check_percent, _warning(day.limits)[0]) for _, day, *_ in checks}) > 1,
         mean_off_percent=mean(off),
         found_sd_percent=found_sd,
         sd_percent=sd or None,
@@ -151,16 +154,15 @@ def _check_run(apparatus: Apparatus, checks: Sequence[tuple[Fired, float]]) -> C
     )  # fmt: skip
 
 
-def _warning(day: Day) -> tuple[float | None, str]:
-    limits = day.limits
+def _warning(limits: Limits) -> tuple[float | None, str]:
     if limits.check_warning_percent is not None or limits.check_percent is None:
         return limits.check_warning_percent, "Setup"
     share = reference.constant("check-warning-share")
     return limits.check_percent * share.value, f"two thirds of the check limit; {share.mark}"
 
 
-def _verdict(day: Day, off: float) -> str:
-    action, (warning, _) = day.limits.check_percent, _warning(day)
+def _verdict(limits: Limits, off: float) -> str:
+    action, (warning, _) = limits.check_percent, _warning(limits)
     if action is None:
         return "not judged"
     if abs(off) > action * (1 + EQUALITY):
@@ -168,7 +170,7 @@ def _verdict(day: Day, off: float) -> str:
     return "warning" if warning is not None and abs(off) > warning * (1 + EQUALITY) else "within"
 
 
-def _drift(checks: Sequence[tuple[Fired, float]], sums: control.RunningSums, interval: float) -> Drift | None:
+def _drift(checks: Sequence[_Check], sums: control.RunningSums, interval: float) -> Drift | None:
     """Return where a running sum is first beyond its interval, since when it gathered, and how far checks were off."""
     place = sums.first_signal
     if place is None:
@@ -179,9 +181,9 @@ def _drift(checks: Sequence[tuple[Fired, float]], sums: control.RunningSums, int
     return Drift(
         place=place,
         side=side,
-        firing=checks[place][0].firing.number,
-        date=checks[place][0].date,
-        since=checks[start][0].date,
-        mean_off_percent=mean([off for _, off in checks[start : place + 1]]),
+        firing=checks[place][0].number,
+        date=checks[place][2],
+        since=checks[start][2],
+        mean_off_percent=mean([off for *_, off in checks[start : place + 1]]),
         lasting=max(sums.upper[-1], sums.lower[-1]) > interval,
     )

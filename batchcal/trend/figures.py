@@ -2,14 +2,14 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from batchcal.findings import CATALOGUE, Severity
 from batchcal.history import Apparatus, Count, Due, History, Pair, Passed, Pooled, Read, Span
 from batchcal.terms import Outcome
 from batchcal.trend import apparatus, pairs
-from batchcal.trend.gather import TWO, Fired, Gathered, each_day_once, gather
-from batchcal.trend.read import Day
+from batchcal.trend.gather import TWO, Gathered, each_day_once, gather
+from batchcal.trend.read import Day, Firing
 
 MOST_SPANS = 12
 """Columns that a table of counts has at most: months, else quarters, else years."""
@@ -31,14 +31,15 @@ def history(
     """
     counted, once = each_day_once(days)
     found = gather(counted, since, until)
-    if not found.fired:
+    dates = {date for fired in found.by_purpose.values() for _, _, date in fired}
+    if not dates:
         return None
-    dates = [fired.date for fired in found.fired]
     first, last = min(dates), max(dates)
     days_used = _within(counted, since, until)
     stretches = spans(first, last)
-    codes = analyst_codes(pair.analyst for pair in found.pairs)
-    capacities = apparatus.capacity_runs(days_used, found.fired, last)
+    scatter = [pairs.scatter(pair) for pair in found.pairs]
+    codes = analyst_codes({pair.analyst for pair in found.pairs})
+    capacities = apparatus.capacity_runs(days_used, found.by_purpose.get("calibration", ()), last)
     return History(
         laboratories=_names(day.laboratory for day in days_used),
         methods=_names(day.method for day in days_used),
@@ -53,8 +54,8 @@ def history(
             outside=found.outside,
             unpaired=found.unpaired,
         ),
-        firings=len(found.fired),
-        samples=len({(f.day.file, f.firing.sample) for f in found.fired if f.firing.purpose == "sample"}),
+        firings=sum(map(len, found.by_purpose.values())),
+        samples=found.samples,
         spans=stretches,
         capacities=capacities,
         due=tuple(
@@ -62,14 +63,14 @@ def history(
             for run in capacities
             for newest in run.series[-1:]
         ),
-        checks=apparatus.check_runs(found.fired),
+        checks=apparatus.check_runs(found.by_purpose.get("check", ())),
         pairs=tuple(found.pairs),
         quartiles=pairs.quartiles(found.pairs, stretches),
         first_against_second=pairs.first_against_second(found.pairs),
-        pooled=pairs.pooled("all", found.pairs),
-        by_fuel_class=_grouped(found.pairs, _fuel_class(found.pairs)),
-        by_apparatus=_grouped(found.pairs, _apparatus),
-        by_analyst=_grouped(found.pairs, lambda pair: codes[pair.analyst]),
+        pooled=pairs.pooled("all", scatter),
+        by_fuel_class=_grouped(scatter, _fuel_classes(found.pairs)),
+        by_apparatus=_grouped(scatter, _apparatus(found.pairs)),
+        by_analyst=_grouped(scatter, [codes[pair.analyst] for pair in found.pairs]),
         analyst_codes={name: code for name, code in codes.items() if name not in ("", TWO)},
         events=_events(found, stretches),
         findings=_findings(days_used, stretches),
@@ -118,24 +119,28 @@ def analyst_codes(analysts: Iterable[str]) -> dict[str, str]:
     return {**codes, "": NOT_STATED, TWO: "two analysts"}
 
 
-def _fuel_class(found: Sequence[Pair]) -> Callable[[Pair], str]:
-    """Return how a pair's fuel class is named: one spelling for those that differ in capitals only."""
-    spelt: dict[str, str] = {}
-    for pair in found:
-        spelt.setdefault(" ".join(pair.fuel_class.split()).casefold(), pair.fuel_class)
-    return lambda pair: spelt[" ".join(pair.fuel_class.split()).casefold()] or NOT_STATED
+def _fuel_classes(found: Sequence[Pair]) -> list[str]:
+    """Return how the fuel class of each pair is named: one spelling for those that differ in capitals only."""
+    first: dict[str, str] = {}
+    spelt = {
+        logged: first.setdefault(" ".join(logged.split()).casefold(), logged) or NOT_STATED
+        for logged in dict.fromkeys(pair.fuel_class for pair in found)
+    }
+    return [spelt[pair.fuel_class] for pair in found]
 
 
-def _apparatus(pair: Pair) -> str:
-    if TWO in (pair.calorimeter, pair.bomb):
-        return "two bombs or calorimeters"
-    return Apparatus(pair.calorimeter, pair.bomb).name
+def _apparatus(found: Sequence[Pair]) -> list[str]:
+    """Return how the apparatus of each pair is named."""
+    names: dict[tuple[str, str], str] = {}
+    for both in {(pair.calorimeter, pair.bomb) for pair in found}:
+        names[both] = "two bombs or calorimeters" if TWO in both else Apparatus(*both).name
+    return [names[pair.calorimeter, pair.bomb] for pair in found]
 
 
-def _grouped(found: Sequence[Pair], name: Callable[[Pair], str]) -> tuple[Pooled, ...]:
-    groups: dict[str, list[Pair]] = {}
-    for pair in found:
-        groups.setdefault(name(pair), []).append(pair)
+def _grouped(scatter: Sequence[pairs.Scatter], names: Sequence[str]) -> tuple[Pooled, ...]:
+    groups: dict[str, list[pairs.Scatter]] = {}
+    for one, name in zip(scatter, names, strict=True):
+        groups.setdefault(name, []).append(one)
     made = (pairs.pooled(group, groups[group]) for group in sorted(groups, key=lambda text: (text.casefold(), text)))
     return tuple(group for group in made if group is not None)
 
@@ -144,21 +149,16 @@ def _events(found: Gathered, stretches: Sequence[Span]) -> tuple[Count, ...]:
     """Count what costs firings again: those that failed, figures typed wrongly, and pairs that scattered."""
     events: dict[str, list[dt.date]] = {outcome: [] for outcome in Outcome if outcome is not Outcome.GOOD}
     events |= {name: [] for name in ("typing", "not computed", "set aside", "scatter", "third firing")}
-    for fired in found.fired:
-        name = _fate(fired)
+    for firing, _, date in found.failed:
+        name = _fate(firing)
         if name:
-            events[name].append(fired.date)
+            events[name].append(date)
     events["scatter"] = [pair.date for pair in found.pairs if pair.beyond]
-    good: dict[tuple[str, str], list[dt.date]] = {}
-    for fired in found.fired:
-        if fired.firing.purpose == "sample" and fired.firing.counts:
-            good.setdefault((fired.day.file, fired.firing.sample), []).append(fired.date)
-    events["third firing"] = [dates[2] for dates in good.values() if len(dates) > 2]
+    events["third firing"] = found.third_firings
     return tuple(Count(name, len(dates), _by_span(dates, stretches)) for name, dates in events.items())
 
 
-def _fate(fired: Fired) -> str:
-    firing = fired.firing
+def _fate(firing: Firing) -> str:
     if firing.outcome not in ("", Outcome.GOOD):
         return firing.outcome if firing.outcome in set(Outcome) else "not computed"
     if firing.state == "set aside":
@@ -176,8 +176,8 @@ def _findings(days: Sequence[Day], stretches: Sequence[Span]) -> tuple[Count, ..
     for day in days:
         for code, severity in day.findings:
             totals[code] += 1
-            worst = min((severities.get(code, severity), severity), key=_rank)
-            severities[code] = worst
+            if severities.get(code) != severity:
+                severities[code] = min((severities.get(code, severity), severity), key=_rank)
             if day.date is not None:
                 dates.setdefault(code, []).append(day.date)
     order = sorted(totals, key=lambda code: (_rank(severities[code]), -totals[code], code))
@@ -186,8 +186,11 @@ def _findings(days: Sequence[Day], stretches: Sequence[Span]) -> tuple[Count, ..
     )
 
 
+_RANKS = {str(severity): severity.rank for severity in Severity}
+
+
 def _rank(severity: str) -> int:
-    return Severity(severity).rank if severity in set(Severity) else len(Severity)
+    return _RANKS.get(severity, len(_RANKS))
 
 
 def _by_span(dates: Iterable[dt.date], stretches: Sequence[Span]) -> tuple[int, ...]:
@@ -198,5 +201,7 @@ def _by_span(dates: Iterable[dt.date], stretches: Sequence[Span]) -> tuple[int, 
         while at <= span.end:
             starts[at] = place
             at = _month(at.year * 12 + at.month)
-    counts = Counter(starts.get(date.replace(day=1)) for date in dates)
+    counts: Counter[int | None] = Counter()
+    for date, times in Counter(dates).items():
+        counts[starts.get(date.replace(day=1))] += times
     return tuple(counts[place] for place in range(len(stretches)))

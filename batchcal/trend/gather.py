@@ -2,19 +2,13 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from batchcal.history import Pair, Passed
-from batchcal.trend.read import Day, Firing
+from batchcal.trend.read import IDENTITY, WORKED, Day, Firing
 
-
-@dataclass(frozen=True, slots=True)
-class Fired:
-    """One firing with the day that it was first read in."""
-
-    firing: Firing
-    day: Day
-    date: dt.date
+Fired = tuple[Firing, Day, dt.date]
+"""One firing, the day that it was first read in, and its date; a plain tuple, because there are so many."""
 
 
 @dataclass(slots=True)
@@ -22,8 +16,13 @@ class Gathered:
     """What is counted, in the order of the days, and how much is not."""
 
     days: list[Day]
-    fired: list[Fired]
-    pairs: list[Pair]
+    by_purpose: dict[str, list[Fired]] = field(default_factory=dict)
+    failed: list[Fired] = field(default_factory=list)
+    """Firings that came to something other than a result, of every purpose."""
+    pairs: list[Pair] = field(default_factory=list)
+    third_firings: list[dt.date] = field(default_factory=list)
+    """Days of the third firing that was worked out, of each sample that has one."""
+    samples: int = 0
     carried: int = 0
     undated: int = 0
     outside: int = 0
@@ -54,7 +53,7 @@ def each_day_once(days: Sequence[Day]) -> tuple[list[Day], list[Passed]]:
 
 
 def _weight(day: Day) -> tuple[int, int, str]:
-    return day.issue, sum(firing.counts for firing in day.firings), day.file
+    return day.issue, sum(firing.state in WORKED for firing in day.firings), day.file
 
 
 def _amended(day: Day, kept: dict[object, Day]) -> Day:
@@ -78,72 +77,95 @@ def gather(days: Sequence[Day], since: dt.date | None, until: dt.date | None) ->
     A firing stands again in a later file where purpose, number, date, calorimeter, bomb, mass and rise are the same:
     a series is carried along from day to day. A pair of which both firings stood in an earlier file is not new.
     """
-    found = Gathered(list(days), [], [])
+    found = Gathered(list(days))
     seen: set[tuple[object, ...]] = set()
+    first, last = since or dt.date.min, until or dt.date.max
     for day in days:
         new: set[int] = set()
         for place, firing in enumerate(day.firings):
-            identity = (
-                firing.purpose, firing.number, firing.date, firing.apparatus, firing.mass_g, firing.rise_K,
-            )  # fmt: skip
-            if firing.number and firing.date is not None and identity in seen:
-                found.carried += 1
-                continue
-            seen.add(identity)
-            if firing.date is None:
+            date = firing.date
+            if date is None:
                 found.undated += 1
-            elif (since and firing.date < since) or (until and firing.date > until):
-                found.outside += 1
-            else:
+                continue
+            known = len(seen)
+            seen.add(firing[:IDENTITY])
+            if len(seen) == known and firing.number:
+                found.carried += 1
+            elif first <= date <= last:
                 new.add(place)
-                found.fired.append(Fired(firing, day, firing.date))
-        _first_pairs(day, new, found)
+                fired = (firing, day, date)
+                found.by_purpose.setdefault(firing.purpose, []).append(fired)
+                if firing.outcome or firing.state not in WORKED:
+                    found.failed.append(fired)
+            else:
+                found.outside += 1
+        if new:
+            _add_samples(day, new, found)
     return found
 
 
-def _first_pairs(day: Day, new: set[int], found: Gathered) -> None:
-    """Add the first two firings of each sample that were worked out, if at least one of them is new."""
-    by_sample: dict[str, list[tuple[int, Firing, float]]] = {}
-    fired = set()
+def _add_samples(day: Day, new: set[int], found: Gathered) -> None:
+    """Count the samples of a day of which a firing is new, and add their first pairs.
+
+    A pair is of the first two firings that were worked out, if at least one of them is new.
+    """
+    value_at = _VALUE_AT.get(day.comparison_basis)
+    by_sample: dict[str, list[tuple[int, float]]] = {}
+    fired: dict[str, list[dt.date | None]] = {}
     for place, firing in enumerate(day.firings):
-        if firing.purpose != "sample" or not firing.sample:
+        if firing.purpose != "sample":
             continue
+        sample, works = firing.sample, firing.state in WORKED
         if place in new:
-            fired.add(firing.sample)
-        value = firing.gross_J_per_g.get(day.comparison_basis)
-        if firing.counts and value is not None:
-            by_sample.setdefault(firing.sample, []).append((place, firing, value))
-    for sample in fired:
-        if len(by_sample.get(sample, ())) < 2:
-            found.unpaired += 1
-    for sample, (first, *more) in by_sample.items():
-        if not more:
-            continue
-        second = more[0]
-        dates = [firing.date for place, firing, _ in (first, second) if place in new and firing.date is not None]
-        if dates:
-            found.pairs.append(_pair(day, sample, max(dates), first[1:], second[1:]))
+            worked_on = fired.setdefault(sample, [])
+            if works:
+                worked_on.append(firing.date)
+        value = firing[value_at] if works and sample and value_at is not None else None
+        if isinstance(value, float):
+            by_sample.setdefault(sample, []).append((place, value))
+    found.samples += len(fired)
+    found.third_firings += [days[2] for days in fired.values() if len(days) > 2 and days[2] is not None]
+    found.unpaired += sum(len(by_sample.get(sample, ())) < 2 for sample in fired if sample)
+    for worked in by_sample.values():
+        if len(worked) > 1:
+            (first, _), (second, _) = worked[:2]
+            dates = [day.firings[place].date for place in (first, second) if place in new]
+            date = max(filter(None, dates), default=None)
+            if date is not None:
+                values = worked[0][1], worked[1][1]
+                found.pairs.append(_pair(day, date, (day.firings[first], day.firings[second]), values))
 
 
-def _pair(day: Day, sample: str, date: dt.date, first: tuple[Firing, float], second: tuple[Firing, float]) -> Pair:
-    a, b = first[0], second[0]
-    alike = a.apparatus == b.apparatus
+def _pair(day: Day, date: dt.date, firings: tuple[Firing, Firing], values_J_per_g: tuple[float, float]) -> Pair:
+    (a, b), (first_J_per_g, second_J_per_g) = firings, values_J_per_g
+    alike = (a.calorimeter, a.bomb) == (b.calorimeter, b.bomb)
+    limit, difference = day.limits.repeatability_J_per_g, first_J_per_g - second_J_per_g
+    ratio = abs(difference) / limit if limit else None
     return Pair(
         date=date,
-        sample=sample,
-        fuel_class=day.samples.get(sample, ""),
-        calorimeter=a.apparatus.calorimeter if alike else TWO,
-        bomb=a.apparatus.bomb if alike else TWO,
+        sample=a.sample,
+        fuel_class=day.samples.get(a.sample, ""),
+        calorimeter=a.calorimeter if alike else TWO,
+        bomb=a.bomb if alike else TWO,
         analyst=a.analyst if a.analyst == b.analyst else TWO,
         basis=day.comparison_basis,
         first=a.number,
         second=b.number,
-        first_J_per_g=first[1],
-        second_J_per_g=second[1],
-        limit_J_per_g=day.limits.repeatability_J_per_g,
+        first_J_per_g=first_J_per_g,
+        second_J_per_g=second_J_per_g,
+        difference_J_per_g=difference,
+        limit_J_per_g=limit,
+        ratio=ratio,
+        beyond=ratio is not None and ratio > 1.0 + EQUALITY,
         file=day.file,
     )
 
+
+_VALUE_AT = {basis: Firing._fields.index(f"gross_{basis}_J_per_g") for basis in ("ad", "d")}
+"""Where the value on a comparison basis stands among the fields of a firing."""
+
+EQUALITY = 1e-9
+"""Relative difference that counts as equal; equality passes."""
 
 TWO = "two of them"
 """Stands for calorimeter, bomb or analyst of a pair whose firings do not share it."""

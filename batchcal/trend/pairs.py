@@ -2,7 +2,11 @@
 
 import math
 import statistics
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from functools import cache
+from operator import attrgetter
+from typing import NamedTuple
 
 from batchcal.formulas import repeatability
 from batchcal.formulas.quantiles import beta_below, student_t_critical
@@ -23,7 +27,28 @@ EXPECTED_BEYOND = 0.05
 """Share of pairs beyond a limit that is the 95 % point of their difference, as a repeatability limit is."""
 
 
-def pooled(name: str, pairs: Sequence[Pair]) -> Pooled | None:
+class Scatter(NamedTuple):
+    """What a pair says about scatter: the SD of its two results, with the one degree of freedom that it has."""
+
+    of_difference: tuple[float, int]
+    """In J/g."""
+    in_limits: tuple[float, int] | None
+    """In units of its own limit; None without one."""
+    limit_J_per_g: float | None
+    beyond: bool
+
+
+def scatter(pair: Pair) -> Scatter:
+    """Return what a pair says about scatter: two results have an SD of |d|/sqrt(2)."""
+    difference, limit = abs(pair.difference_J_per_g), pair.limit_J_per_g
+    in_limits = ((difference / limit) / _ROOT_2, 1) if limit else None
+    return Scatter((difference / _ROOT_2, 1), in_limits, limit, pair.beyond)
+
+
+_ROOT_2 = math.sqrt(2.0)
+
+
+def pooled(name: str, pairs: Sequence[Scatter]) -> Pooled | None:
     """Return the pooled scatter of pairs, those beyond the limit included; None of no pair.
 
     s_r = sqrt(sum d^2 / (2 k)) of k pairs, times 2.77 the repeatability limit that the pairs bear out, with the 95 %
@@ -33,10 +58,10 @@ def pooled(name: str, pairs: Sequence[Pair]) -> Pooled | None:
     if not pairs:
         return None
     factor = repeatability.critical_range_factor(2)
-    sd = _pooled_sd([pair.difference_J_per_g for pair in pairs])
-    limits = [pair.limit_J_per_g for pair in pairs if pair.limit_J_per_g]
-    scaled = [pair.difference_J_per_g / pair.limit_J_per_g for pair in pairs if pair.limit_J_per_g]
-    ratio = factor * _pooled_sd(scaled) if scaled else None
+    sd = repeatability.pooled_sd([pair.of_difference for pair in pairs]).sd
+    limits = {pair.limit_J_per_g for pair in pairs if pair.limit_J_per_g}
+    scaled = [pair.in_limits for pair in pairs if pair.in_limits is not None]
+    ratio = factor * repeatability.pooled_sd(scaled).sd if scaled else None
     beyond = sum(pair.beyond for pair in pairs)
     ratio_interval = _interval(ratio, len(scaled)) if ratio is not None else None
     return Pooled(
@@ -55,13 +80,17 @@ def pooled(name: str, pairs: Sequence[Pair]) -> Pooled | None:
     )
 
 
-def _pooled_sd(differences: Sequence[float]) -> float:
-    """Return the SD of single results from the differences of pairs; each pair has an SD of |d|/sqrt(2)."""
-    return repeatability.pooled_sd((abs(difference) / math.sqrt(2.0), 1) for difference in differences).sd
-
-
 def _interval(value: float, pairs: int) -> tuple[float, float] | None:
-    return repeatability.sd_interval(value, pairs, CONFIDENCE) if pairs >= FEWEST else None
+    if pairs < FEWEST:
+        return None
+    low, high = _interval_factors(pairs)
+    return value * low, value * high
+
+
+@cache
+def _interval_factors(pairs: int) -> tuple[float, float]:
+    """Return the interval of a standard deviation of 1 from so many pairs; it takes longer than all other figures."""
+    return repeatability.sd_interval(1.0, pairs, CONFIDENCE)
 
 
 def _verdict(ratio: float | None, interval: tuple[float, float] | None) -> str:
@@ -86,8 +115,10 @@ def chance_of_as_many(beyond: int, pairs: int) -> float:
 def quartiles(pairs: Sequence[Pair], stretches: Sequence[Span]) -> tuple[Quartiles, ...]:
     """Return how difference over limit is spread in each stretch that has pairs, and in all."""
     found = []
+    ordered = sorted(pairs, key=attrgetter("date"))
+    dates = [pair.date for pair in ordered]
     for span in (*stretches, None):
-        chosen = [pair for pair in pairs if span is None or span.start <= pair.date <= span.end]
+        chosen = ordered if span is None else ordered[bisect_left(dates, span.start) : bisect_right(dates, span.end)]
         ratios = [pair.ratio for pair in chosen if pair.ratio is not None]
         if not ratios:
             continue

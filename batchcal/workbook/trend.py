@@ -1,25 +1,16 @@
 """The workbook behind the long-run page: one sheet a subject, unrounded, text that stays text."""
 
-import datetime as dt
-from collections.abc import Iterable, Sequence
-
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Font
-from openpyxl.utils import get_column_letter
-from openpyxl.workbook import Workbook
+from collections.abc import Iterable, Mapping, Sequence
 
 from batchcal.history import Count, History, Pair, Pooled
-from batchcal.workbook import styles
-from batchcal.workbook.cells import LONGEST_TEXT
-from batchcal.workbook.package import new_book, packed
-
-Value = str | float | int | bool | dt.date | None
+from batchcal.workbook.long_tables import LongTables, Value
 
 _PAIR_HEADINGS = (
     "Date", "Sample", "Fuel class", "Calorimeter", "Bomb", "Analyst code", "Basis", "First firing", "Second firing",
     "First (J/g)", "Second (J/g)", "First less second (J/g)", "Limit (J/g)", "Difference / limit", "Beyond the limit",
     "Results file",
 )  # fmt: skip
+_ANALYST = Pair._fields.index("analyst")
 _POOLED_HEADINGS = (
     "Grouped by", "Group", "Pairs", "s_r (J/g)", "2.77 s_r (J/g)", "95 % from (J/g)", "95 % to (J/g)",
     "Smallest limit (J/g)", "Largest limit (J/g)", "2.77 s_r / limit", "95 % from", "95 % to", "Verdict",
@@ -29,9 +20,8 @@ _POOLED_HEADINGS = (
 
 def trend_workbook(history: History) -> bytes:
     """Return the workbook with the tables behind the long-run page; the same history gives the same bytes."""
-    book = new_book(rows_once=True)
-    _sheet(
-        book,
+    book, codes = LongTables(), history.analyst_codes
+    book.add(
         "Heat capacity firings",
         ("Calorimeter", "Bomb", "Date", "Firing", "Heat capacity (J/K)", "Counted", "Results file"),
         (
@@ -48,8 +38,7 @@ def trend_workbook(history: History) -> bytes:
             for p in run.points
         ),
     )
-    _sheet(
-        book,
+    book.add(
         "Heat capacities",
         ("Calorimeter", "Bomb", "Series", "First firing on", "Dated", "Heat capacity (J/K)", "Firings", "SD (J/K)",
          "Step (J/K)", "Good until", "State", "Pooled SD (J/K)", "Degrees of freedom", "Results file"),
@@ -60,8 +49,7 @@ def trend_workbook(history: History) -> bytes:
             for s in run.series
         ),
     )  # fmt: skip
-    _sheet(
-        book,
+    book.add(
         "Checks",
         ("Calorimeter", "Bomb", "Date", "Firing", "Recovery (%)", "Verdict", "Upward sum (SD)", "Downward sum (SD)",
          "SD judged by (%)", "Results file"),
@@ -72,15 +60,14 @@ def trend_workbook(history: History) -> bytes:
             for p in run.points
         ),
     )  # fmt: skip
-    _sheet(book, "First pairs", _PAIR_HEADINGS, (_pair(pair, history) for pair in history.pairs))
-    _sheet(book, "Repeatability", _POOLED_HEADINGS, _pooled(history))
+    book.add("First pairs", _PAIR_HEADINGS, (_pair(pair, codes) for pair in history.pairs))
+    book.add("Repeatability", _POOLED_HEADINGS, _pooled(history))
     spans = [span.name for span in history.spans]
-    _sheet(book, "Fired again", ("What", *spans, "All"), (_count(count)[1:] for count in history.events))
-    _sheet(book, "Findings", ("Weight", "Code", *spans, "All"), (_count(count) for count in history.findings))
-    _sheet(book, "Analyst codes", ("Code", "As logged"), ((code, name) for name, code in history.analyst_codes.items()))
+    book.add("Fired again", ("What", *spans, "All"), (_count(count)[1:] for count in history.events))
+    book.add("Findings", ("Weight", "Code", *spans, "All"), (_count(count) for count in history.findings))
+    book.add("Analyst codes", ("Code", "As logged"), ((code, name) for name, code in history.analyst_codes.items()))
     read = history.read
-    _sheet(
-        book,
+    book.add(
         "Files",
         ("Results file", "State", "Workbook or reason", "Day"),
         [
@@ -89,16 +76,12 @@ def trend_workbook(history: History) -> bytes:
             *((entry.file, "passed over", entry.why, None) for entry in read.passed),
         ],
     )
-    return packed(book)
+    return book.packed()
 
 
-def _pair(pair: Pair, history: History) -> Sequence[Value]:
-    return (
-        pair.date, pair.sample, pair.fuel_class, pair.calorimeter, pair.bomb,
-        history.analyst_codes.get(pair.analyst, pair.analyst), pair.basis, pair.first, pair.second,
-        pair.first_J_per_g, pair.second_J_per_g, pair.difference_J_per_g, pair.limit_J_per_g, pair.ratio, pair.beyond,
-        pair.file,
-    )  # fmt: skip
+def _pair(pair: Pair, codes: Mapping[str, str]) -> Sequence[Value]:
+    """Return a pair as its row: its own fields, but the analyst's code."""
+    return (*pair[:_ANALYST], codes.get(pair.analyst, pair.analyst), *pair[_ANALYST + 1 :])
 
 
 def _pooled(history: History) -> Iterable[Sequence[Value]]:
@@ -119,28 +102,3 @@ def _pooled(history: History) -> Iterable[Sequence[Value]]:
 
 def _count(count: Count) -> tuple[Value, ...]:
     return (count.severity, count.key, *count.by_span, count.total)
-
-
-def _plain(text: str) -> bool:
-    """Return whether a text may be written as it stands: short, printable, and not like a formula."""
-    return text.isprintable() and not text.startswith(styles.LIKE_A_FORMULA) and len(text) < LONGEST_TEXT
-
-
-def _sheet(book: Workbook, name: str, headings: Sequence[str], rows: Iterable[Sequence[Value]]) -> None:
-    """Add a sheet of plain rows; a text that begins like a formula is marked so that it stays text."""
-    sheet = book.create_sheet(name)
-    sheet.freeze_panes = "A2"
-    for index, heading in enumerate(headings, 1):
-        sheet.column_dimensions[get_column_letter(index)].width = max(11, min(len(heading) + 2, 26))
-    bold = Font(styles.FONT, 10, b=True, color=styles.INK)
-
-    def kept(text: str, font: Font | None = None) -> object:
-        cell = WriteOnlyCell(sheet)
-        styles.write_text(cell, text)
-        if font is not None:
-            cell.font = font
-        return cell
-
-    sheet.append([kept(heading, bold) for heading in headings])
-    for row in rows:
-        sheet.append([kept(value) if isinstance(value, str) and not _plain(value) else value for value in row])

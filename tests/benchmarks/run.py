@@ -1,11 +1,14 @@
 """What processing costs, beside a floor that is measured in turn with it on the same machine.
 
-    python tests/benchmarks/run.py [FIRINGS | FIRINGSxREADINGS ...] [--pairs N]
+    python tests/benchmarks/run.py [FIRINGS | FIRINGSxREADINGS ...] [--trend FILES ...] [--pairs N]
 
 makes workbooks of 40 and 1 000 firings, and of 40 with 60 readings each (40x60), where nothing is given; 10000 and
 100000 may be asked for. The floor is the plain loading and saving of the same workbook with openpyxl. Where LibreOffice
 is installed, sizes up to 10 000 are also held against its loading, recalculating and saving of an equal workbook with
 25 columns of formulas. ``batchcal --help`` is held against a program of one empty command.
+
+``batchcal trend`` over 250 results files of 40 firings, or as many as --trend says, is held against a program that
+parses the JSON of each of them and does nothing else. With --trend and without sizes nothing else is measured.
 
 Each figure is that of a whole process of its own, and the two of a pair run one after the other, their order changing
 from pair to pair. A ratio is the median of the pairs, with the lowest and the highest. Linux or macOS.
@@ -32,6 +35,12 @@ ENDED_WELL = (0, 1)
 """Exit statuses of ``batchcal process`` that mean: worked out."""
 
 _FLOOR = "import sys, openpyxl; openpyxl.load_workbook(sys.argv[1]).save(sys.argv[2])"
+_PARSE = """import json, os, sys
+for folder, _, names in os.walk(sys.argv[1]):
+    for name in names:
+        with open(os.path.join(folder, name), "rb") as file:
+            json.load(file)
+"""
 _BARE = """import click
 @click.group()
 def main(): "Nothing."
@@ -138,12 +147,27 @@ class Bench:
         ours, bare = [sys.executable, "-m", "batchcal", "--help"], [sys.executable, "-c", _BARE, "--help"]
         return line("--help", "bare click program", pairs(lambda: cost(ours), lambda: cost(bare), HELP_PAIRS))
 
+    def trend_line(self, files: int) -> str:
+        """Return the line for the long run of so many results files."""
+        archive = self._folder / f"archive-{files}"
+        self._make("benchmarks.archive", str(files), str(archive))
+        words: list[str | Path] = ["trend", archive, "--out", self._folder / "trend", "--force"]
+        found = pairs(
+            lambda: cost([sys.executable, "-m", "batchcal", *words]),
+            lambda: cost([sys.executable, "-c", _PARSE, archive]),
+            self._count,
+        )
+        shutil.rmtree(archive)
+        return line(f"trend, {files} results files", "json, load each", found)
+
     def _made(self, kind: str, firings: str) -> Path:
         path = self._folder / f"{kind}-{firings}.xlsx"
-        environment = {**os.environ, "PYTHONPATH": str(TESTS)}
-        command = [sys.executable, "-m", "benchmarks.books", kind, firings, str(path)]
-        subprocess.run(command, env=environment, check=True)
+        self._make("benchmarks.books", kind, firings, str(path))
         return path
+
+    def _make(self, *words: str) -> None:
+        environment = {**os.environ, "PYTHONPATH": str(TESTS)}
+        subprocess.run([sys.executable, "-m", *words], env=environment, check=True)
 
     def _process(self, book: Path) -> Cost:
         out = self._folder / "out"
@@ -161,10 +185,12 @@ class Bench:
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("sizes", nargs="*", default=["40", "40x60", "1000"], metavar="FIRINGS")
+    parser.add_argument("sizes", nargs="*", metavar="FIRINGS", help="40, 40x60 and 1000 by default")
+    parser.add_argument("--trend", type=int, nargs="+", metavar="FILES", help="250 by default")
     parser.add_argument("--pairs", type=int, default=5, help="pairs of each; 5 by default")
     given = parser.parse_args()
-    for size in given.sizes:
+    sizes = given.sizes or ([] if given.trend else ["40", "40x60", "1000"])
+    for size in sizes:
         firings, _, readings = size.partition("x")
         if not firings.isdecimal() or int(firings) < 40 or readings not in ("", READINGS):
             parser.error(f"{size}: a number of firings from 40, or one followed by x{READINGS}")
@@ -172,10 +198,13 @@ def main() -> None:
         bench = Bench(Path(folder), given.pairs)
         _say("| what | beside | wall s | ratio | work s | ratio | peak MB | ratio |")
         _say("| --- | --- | --- | --- | --- | --- | --- | --- |")
-        _say(bench.help_line())
-        for size in given.sizes:
+        if sizes:
+            _say(bench.help_line())
+        for size in sizes:
             for one in bench.lines(size):
                 _say(one)
+        for files in given.trend or ([] if given.sizes else [250]):
+            _say(bench.trend_line(files))
 
 
 def _say(text: str) -> None:

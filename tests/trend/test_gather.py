@@ -59,12 +59,14 @@ def test_a_calibration_that_is_carried_along_counts_once() -> None:
         day("2026-01-05", [*carried, *pair("S1", 1.0, 2.0, 11)]),
         day("2026-01-06", [*carried, *pair("S2", 1.0, 2.0, 21)]),
     )
-    assert (len(found.fired), found.carried) == (9, 5)
+    assert ({purpose: len(fired) for purpose, fired in found.by_purpose.items()}, found.carried) == (
+        {"calibration": 5, "sample": 4}, 5,
+    )  # fmt: skip
 
 
 def test_a_number_that_is_used_again_for_another_firing_counts() -> None:
     found = gathered(day("2026-01-05", pair("S1", 1.0, 2.0, 1)), day("2026-01-06", pair("S2", 1.0, 2.0, 1)))
-    assert (len(found.fired), found.carried) == (4, 0)
+    assert (len(found.by_purpose["sample"]), found.carried) == (4, 0)
 
 
 def test_first_pairs_are_the_first_two_that_were_worked_out_failures_included() -> None:

@@ -31,7 +31,7 @@ def test_a_file_is_read_as_it_stands() -> None:
     read = read_day(data(good()), "a.results.json")
     first, _, of_check = read.firings
     assert (first.number, first.sample, str(first.date)) == ("1", "S1", "2026-01-05"), "the day's date where none"
-    assert first.gross_J_per_g == {"ad": None, "d": 25000.0}
+    assert (first.gross_ad_J_per_g, first.gross_d_J_per_g) == (None, 25000.0)
     assert first.analyst == "K. Lindqvist", "Setup's analyst where the row names none"
     assert (of_check.apparatus, of_check.recovery_percent) == (Apparatus("A", "1"), 99.9)
     assert (read.series[0].heat_capacity_J_per_K, read.series[0].n) == (10000.0, 5)
@@ -105,6 +105,8 @@ UNFIT = [
     (_with("firings.0.date", "05.01.2026"), r"firings\[0\].date is no date"),
     (_with("firings.0.findings", [1]), r"firings\[0\].findings is no list of texts"),
     (_with("settings.repeatability_limit_J_per_g", 10**400), "beyond reach"),
+    (_with("settings.repeatability_limit_J_per_g", 1e-300), "next to nothing"),
+    (_with("firings.1.gross_d_J_per_g", -1e308), r"firings\[1\].gross_d_J_per_g is beyond reach"),
     (_with("samples", {}), "samples is not of its kind"),
 ]
 
