@@ -1,13 +1,13 @@
 """What is said beside the results: what the checks can see, calibration against today, and the plan for tonight."""
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.terms import FurtherTestRule
 
 
-@dataclass(frozen=True, slots=True)
-class CheckPower:
+class CheckPower(Struct, frozen=True):
     """What the check firings of one day on one calorimeter and bomb can see of a lasting bias."""
 
     calorimeter: str
@@ -25,8 +25,7 @@ class CheckPower:
     """Bias in %, and the chance that at least one check is out because of it."""
 
 
-@dataclass(frozen=True, slots=True)
-class ComparedHabit:
+class ComparedHabit(Struct, frozen=True):
     """One habit of the calibration against the day's firings, in words."""
 
     what: str
@@ -40,8 +39,7 @@ class ComparedHabit:
     """What the effect stands for, or why there is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class CalibrationComparison:
+class CalibrationComparison(Struct, frozen=True):
     """How the firings of a series were made against how the firings that rest on it were made."""
 
     calorimeter: str
@@ -53,8 +51,7 @@ class CalibrationComparison:
     rows: tuple[ComparedHabit, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedFiring:
+class PlannedFiring(Struct, frozen=True):
     """One firing to be made tonight: what to weigh and where to fire it, and what it must show."""
 
     sample: str

@@ -4,8 +4,9 @@ The results as tables of pandas are in :mod:`batchcal.frames`. Every function ra
 where it cannot go on; doubts about the data are findings of the evaluation and are never raised.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from batchcal.errors import BatchcalError, UsageError
 from batchcal.evaluate import evaluate as evaluate_batch
@@ -19,8 +20,7 @@ from batchcal.workbook.source import Source
 __all__ = ["BatchcalError", "Done", "Evaluation", "Log", "evaluate", "read", "write"]
 
 
-@dataclass(frozen=True, slots=True)
-class Log:
+class Log(Struct, frozen=True):
     """One workbook that was read: where it stands, its bytes and sheets as they came, and the rows of its log."""
 
     path: Path

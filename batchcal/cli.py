@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
+from msgspec.structs import replace
 
 from batchcal import __version__
 from batchcal.errors import INTERRUPTED_STATUS, BatchcalError, UsageError

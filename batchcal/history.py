@@ -1,26 +1,25 @@
-"""What is found from the results files of many days: the long run of a laboratory, as frozen dataclasses.
+"""What is found from the results files of many days: the long run of a laboratory, as frozen records.
 
 No arithmetic lives here. Units are in the field names; None stands where nothing could be found.
 """
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from batchcal.terms import SeriesState
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(Struct, frozen=True):
     """A results file that was not counted, and why."""
 
     file: str
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Apparatus:
+class Apparatus(Struct, frozen=True):
     """Calorimeter and bomb, by which everything that concerns a heat capacity is told apart."""
 
     calorimeter: str
@@ -33,8 +32,7 @@ class Apparatus:
         return ", ".join(parts) or "the calorimeter"
 
 
-@dataclass(frozen=True, slots=True)
-class SeriesMean:
+class SeriesMean(Struct, frozen=True):
     """One heat capacity as it was in force: from a series of benzoic acid firings, or entered (``n`` is None)."""
 
     name: str
@@ -52,8 +50,7 @@ class SeriesMean:
     file: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityPoint:
+class CapacityPoint(Struct, frozen=True):
     """The heat capacity that one benzoic acid firing gives."""
 
     date: dt.date
@@ -64,8 +61,7 @@ class CapacityPoint:
     file: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CapacityRun:
+class CapacityRun(Struct, frozen=True):
     """Heat capacity of one apparatus over time."""
 
     apparatus: Apparatus
@@ -78,8 +74,7 @@ class CapacityRun:
     """Last day of the records, to which the newest series is drawn."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckPoint:
+class CheckPoint(Struct, frozen=True):
     """One check firing; ``off_percent`` is its recovery less 100."""
 
     date: dt.date
@@ -93,8 +88,7 @@ class CheckPoint:
     file: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(Struct, frozen=True):
     """A run rule, how often checks completed it, and when last."""
 
     rule: str
@@ -102,8 +96,7 @@ class Pattern:
     last: dt.date
 
 
-@dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(Struct, frozen=True):
     """A running sum beyond its interval: where it was first seen, since when it was gathering, how far checks were."""
 
     place: int
@@ -117,8 +110,7 @@ class Drift:
     """Whether the sum is beyond its interval at the newest check as well."""
 
 
-@dataclass(frozen=True, slots=True)
-class CheckRun:
+class CheckRun(Struct, frozen=True):
     """Check firings of one apparatus in the order of firing, with the newest limits."""
 
     apparatus: Apparatus
@@ -168,8 +160,7 @@ class Pair(NamedTuple):
     file: str
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """A stretch of the calendar, e.g. a month, with its name; ``end`` is its last day."""
 
     name: str
@@ -177,8 +168,7 @@ class Span:
     end: dt.date
 
 
-@dataclass(frozen=True, slots=True)
-class Quartiles:
+class Quartiles(Struct, frozen=True):
     """How difference over limit of the pairs of one stretch is spread; None where they are too few."""
 
     span: Span | None
@@ -190,8 +180,7 @@ class Quartiles:
     three_quarters: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Pooled:
+class Pooled(Struct, frozen=True):
     """Scatter of first pairs of one group, pooled; an interval is given only where there are enough pairs."""
 
     name: str
@@ -214,8 +203,7 @@ class Pooled:
     """Against the limit: within, above, not clear, too few, or no limit."""
 
 
-@dataclass(frozen=True, slots=True)
-class FirstAgainstSecond:
+class FirstAgainstSecond(Struct, frozen=True):
     """Mean of first less second over all pairs, with its interval; whether first firings run to one side."""
 
     pairs: int
@@ -229,8 +217,7 @@ class FirstAgainstSecond:
         return low > 0.0 or high < 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(Struct, frozen=True):
     """How often something happened, in all and in each stretch of the calendar."""
 
     key: str
@@ -239,8 +226,7 @@ class Count:
     severity: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """The newest heat capacity of one apparatus and how long it lasts, counted from the last day of the records."""
 
     apparatus: Apparatus
@@ -248,8 +234,7 @@ class Due:
     days_left: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """What was read: the files counted, those passed over, and what stood in more than one of them."""
 
     counted: tuple[tuple[str, str, dt.date | None], ...]
@@ -267,8 +252,7 @@ class Read:
     """Samples of which no two firings were worked out on the comparison basis in one workbook."""
 
 
-@dataclass(frozen=True, slots=True)
-class History:
+class History(Struct, frozen=True):
     """Everything that is found from many results files; the long-run page and workbook are made from this alone."""
 
     laboratories: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""What is read from a workbook: every row of the log with its place, as frozen dataclasses.
+"""What is read from a workbook: every row of the log with its place, as frozen records.
 
 A value that was blank is None. A value that stands in a cell but could not be trusted is None too, and its field
 is named in ``unreadable``, so that it can never be mistaken for a blank. Units are in the field names.
@@ -7,9 +7,10 @@ is named in ``unreadable``, so that it can never be mistaken for a blank. Units 
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from string import ascii_uppercase
 from typing import Any
+
+from msgspec import Struct, field
 
 from batchcal import findings
 from batchcal.findings import Finding
@@ -33,8 +34,7 @@ def _nothing() -> dict[str, Any]:
     return _NOTHING
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """Where a sheet's table stands: its heading row, and the column letter of each field that was recognised.
 
     ``part`` names the firing of a row or form that holds several, as its heading does; "" where a row is one firing.
@@ -52,8 +52,7 @@ class Table:
     """Addresses of cells whose number stands as text, with a decimal comma: no formula can refer to them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """One row of a table, so that every value can be traced to its cell.
 
     ``cells`` are the addresses of fields that stand elsewhere than in their column on this row: in a header block
@@ -124,8 +123,7 @@ class Place:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class SetupEntry:
+class SetupEntry(Struct, frozen=True):
     """One filled row of Setup: the value as it stands, its unit's text, and the record of where it comes from."""
 
     key: str
@@ -138,8 +136,7 @@ class SetupEntry:
     unreadable: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class OwnResult:
+class OwnResult(Struct, frozen=True):
     """A result of the lab's own sheet, as it stands in its cell, and the unit that its heading names.
 
     Own results are only compared. One that cannot be read is left out, with a finding.
@@ -159,8 +156,7 @@ def aid_fields(number: int) -> tuple[str, str]:
     return prefix, f"{prefix}_mass_g"
 
 
-@dataclass(frozen=True, slots=True)
-class Aid:
+class Aid(Struct, frozen=True):
     """One combustion aid of a firing as logged: the number of its two columns, its name and its mass in g."""
 
     number: int
@@ -183,8 +179,7 @@ class Aid:
         return aid_fields(self.number)[1]
 
 
-@dataclass(frozen=True, slots=True)
-class FiringRow:
+class FiringRow(Struct, frozen=True):
     """One row of Calibration or Runs."""
 
     place: Place
@@ -237,8 +232,7 @@ class FiringRow:
         return math.fsum(masses) if masses else None
 
 
-@dataclass(frozen=True, slots=True)
-class TitrationRow:
+class TitrationRow(Struct, frozen=True):
     """One row of Titration: the titre of one firing's washings."""
 
     place: Place
@@ -268,8 +262,7 @@ class TitrationRow:
         return self.burette_end_mL - self.burette_start_mL
 
 
-@dataclass(frozen=True, slots=True)
-class TitrantRow:
+class TitrantRow(Struct, frozen=True):
     """One portion of a standardisation of a titrant."""
 
     place: Place
@@ -284,8 +277,7 @@ class TitrantRow:
     unreadable: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingRow:
+class ReadingRow(Struct, frozen=True):
     """One reading of the temperature of one firing."""
 
     place: Place
@@ -296,8 +288,7 @@ class ReadingRow:
     unreadable: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class AmendmentRow:
+class AmendmentRow(Struct, frozen=True):
     """One row of Amendments: a blocking finding that a reviewer overrides, with the reason."""
 
     place: Place
@@ -311,8 +302,7 @@ class AmendmentRow:
     unreadable: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class EquipmentRow:
+class EquipmentRow(Struct, frozen=True):
     """One row of Equipment: an item, its time in service, a change of it, and what is due."""
 
     place: Place
@@ -344,8 +334,7 @@ CONTENT_FIELDS = (
 """Contents of a sample that are given in per cent on some basis."""
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRow:
+class SampleRow(Struct, frozen=True):
     """One row of Samples; contents in per cent by mass, each with the basis it is given on."""
 
     place: Place
@@ -374,8 +363,7 @@ class SampleRow:
     """ "agree" or "disagree" by the lab's own sheet, "" where it says neither."""
 
 
-@dataclass(frozen=True, slots=True)
-class FormulaColumn:
+class FormulaColumn(Struct, frozen=True):
     """A number column in which formulas stand: the form of each relative to its row, and the numbers typed.
 
     ``forms`` and ``typed`` are by row; formulas that do the same in their own rows have the same form.
@@ -388,8 +376,7 @@ class FormulaColumn:
     typed: Mapping[int, float]
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnsFile:
+class ColumnsFile(Struct, frozen=True):
     """The map by which a lab's own sheets were read: its file, its SHA-256, and what each heading was read as.
 
     ``read`` holds sheet, heading and the heading of the blank workbook with basis and unit.
@@ -400,8 +387,7 @@ class ColumnsFile:
     read: tuple[tuple[str, str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """All that was read from one workbook, with the findings of the reading."""
 
     file_name: str

@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from batchcal.errors import BatchcalError, UsageError
 from batchcal.history import History, Passed
@@ -16,8 +17,7 @@ from batchcal.workbook.trend import trend_workbook
 PAGE, WORKBOOK = "trend.summary.html", "trend.results.xlsx"
 
 
-@dataclass(frozen=True, slots=True)
-class LongRun:
+class LongRun(Struct, frozen=True):
     """The long run of some folders, and where it was written."""
 
     history: History

@@ -1,4 +1,4 @@
-"""What is found from a Batch: settings, heat capacities, firings and samples, as frozen dataclasses.
+"""What is found from a Batch: settings, heat capacities, firings and samples, as frozen records.
 
 No arithmetic lives here. Units are in the field names; None stands where nothing was computed.
 """
@@ -8,6 +8,8 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+
+from msgspec import Struct
 
 from batchcal.advice import CalibrationComparison, CheckPower, PlannedFiring
 from batchcal.findings import Finding
@@ -30,8 +32,7 @@ from batchcal.terms import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """A number in force: its value in inside units, where it comes from, and the mark of its source.
 
     ``per`` tells J per g from J per cm where a quantity may be either; ``text`` is how the lab wrote it.
@@ -52,8 +53,7 @@ class Quantity:
     """Key of a constant of the reference data, "" for what the lab entered."""
 
 
-@dataclass(frozen=True, slots=True)
-class HeatCapacityEntry:
+class HeatCapacityEntry(Struct, frozen=True):
     """A heat capacity that the lab entered in Setup."""
 
     calorimeter: str
@@ -64,8 +64,7 @@ class HeatCapacityEntry:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """What the lab decided in Setup, in inside units; None where it is blank or could not be trusted."""
 
     laboratory: str = ""
@@ -144,8 +143,7 @@ class Settings:
     """J/g in one report unit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """A heat capacity: from the benzoic acid firings of one series, or as entered in Setup (``n`` is None)."""
 
     calorimeter: str
@@ -193,8 +191,7 @@ def apparatus_name(calorimeter: str, bomb: str) -> str:
     return "the calorimeter"
 
 
-@dataclass(frozen=True, slots=True)
-class CurvePart:
+class CurvePart(Struct, frozen=True):
     """One part of the uncertainty of a corrected rise, in K, and in words what it rests on."""
 
     name: str
@@ -202,8 +199,7 @@ class CurvePart:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """The time-temperature curve of one firing worked out: periods, rates and the correction that follows.
 
     The main period runs from ``start`` to ``end`` (positions in the readings, both included). Rates are in K/min,
@@ -236,8 +232,7 @@ class Curve:
     uncertainty_parts: tuple[CurvePart, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FiringResult:
+class FiringResult(Struct, frozen=True):
     """One firing worked out, or the reason why it was not; heats in J, None where not computed."""
 
     row: FiringRow
@@ -281,8 +276,7 @@ class FiringResult:
         return self.row.firing or f"{self.row.place.sheet} row {self.row.place.row}"
 
 
-@dataclass(frozen=True, slots=True)
-class Contribution:
+class Contribution(Struct, frozen=True):
     """One contribution to the uncertainty of a value, in J/g of that value."""
 
     name: str
@@ -322,8 +316,7 @@ class Uncertainty:
         return not self.missing
 
 
-@dataclass(frozen=True, slots=True)
-class NetValues:
+class NetValues(Struct, frozen=True):
     """Net calorific values of a sample in J/g by basis, and in words what they rest on."""
 
     constant_pressure: Mapping[Basis, float | None]
@@ -341,8 +334,7 @@ class NetValues:
 NO_NET = NetValues({}, {})
 
 
-@dataclass(frozen=True, slots=True)
-class SampleResult:
+class SampleResult(Struct, frozen=True):
     """One sample judged: what may be done with it tonight, why, and its values where there are any."""
 
     sample: str
@@ -393,8 +385,7 @@ class SampleResult:
         return self.limit_J_per_g - self.range_J_per_g
 
 
-@dataclass(frozen=True, slots=True)
-class Resolution:
+class Resolution(Struct, frozen=True):
     """What one step of the temperature reading is worth, in J/g, at the day's heat capacity and mass."""
 
     step_K: float
@@ -405,8 +396,7 @@ class Resolution:
     mass_g: float
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Struct, frozen=True):
     """Everything found from one Batch; the outputs are made from this and from nothing else."""
 
     batch: Batch

@@ -3,9 +3,10 @@
 import json
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
+
+from msgspec import Struct
 
 from batchcal.errors import OutputError, UsageError
 from batchcal.replacing import Recovered, recover, replace_files, sha256
@@ -19,8 +20,7 @@ RESULTS_ENDING = ".results.json"
 CERTIFICATE_ENDING = ".certificate.html"
 
 
-@dataclass(frozen=True, slots=True)
-class SetState:
+class SetState(Struct, frozen=True):
     """What stands beside an input: nothing, a whole set, or one that cannot be trusted, with the reason."""
 
     kind: Literal["absent", "complete", "incomplete"]
@@ -33,8 +33,7 @@ class SetState:
         return [f"{name}: an interrupted writing of its outputs was {self.recovered}"] if self.recovered else []
 
 
-@dataclass(frozen=True, slots=True)
-class OutputSet:
+class OutputSet(Struct, frozen=True):
     """The results workbook, the summary page and the results file of one input, and its certificate if there is one."""
 
     workbook: Path

@@ -2,9 +2,11 @@
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal import reference
 from batchcal.errors import UsageError, WorkbookError
@@ -32,8 +34,7 @@ _DEFAULT_STEPS = {"MJ/kg": 0.001}
 """Print rounding where Setup gives none, in the report unit; 1 for the others. Ours: finer than any method prints."""
 
 
-@dataclass(frozen=True, slots=True)
-class Done:
+class Done(Struct, frozen=True):
     """What came of one workbook: its evaluation, where the outputs stand, and remarks for the user."""
 
     evaluation: Evaluation

@@ -5,8 +5,9 @@ Dataclasses only. An issue is what was handed out under one number: the values o
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 RELEASE_WORD = "release"
 """What stands under Finding on Amendments where a reviewer releases results."""
@@ -20,8 +21,7 @@ class ReleaseState(StrEnum):
     AMENDED = "amended"
 
 
-@dataclass(frozen=True, slots=True)
-class Signature:
+class Signature(Struct, frozen=True):
     """One row of Amendments that releases: a sample, or "" for every sample of the day."""
 
     sample: str
@@ -35,8 +35,7 @@ class Signature:
         return f"{self.reviewer} on {self.date.isoformat()}"
 
 
-@dataclass(frozen=True, slots=True)
-class ValueChange:
+class ValueChange(Struct, frozen=True):
     """One released value in J/g that is another now; None where there is none."""
 
     sample: str
@@ -51,8 +50,7 @@ class ValueChange:
         return f"sample {self.sample}, {self.value}: {earlier} → {now}"
 
 
-@dataclass(frozen=True, slots=True)
-class Issue:
+class Issue(Struct, frozen=True):
     """What was released under one number: the values by sample and name, in J/g, and who signed."""
 
     number: int
@@ -84,8 +82,7 @@ class Issue:
         return "; ".join(dict.fromkeys(s.reason.rstrip(".") for s in self.signatures if s.reason))
 
 
-@dataclass(frozen=True, slots=True)
-class Release:
+class Release(Struct, frozen=True):
     """The state of a day's results: a draft, or an issue with its signatures."""
 
     state: ReleaseState = ReleaseState.DRAFT
@@ -119,8 +116,7 @@ class Release:
         return text
 
 
-@dataclass(frozen=True, slots=True)
-class CellChange:
+class CellChange(Struct, frozen=True):
     """One cell of the lab's sheets that holds something else than in the earlier set."""
 
     sheet: str
@@ -130,8 +126,7 @@ class CellChange:
     now: str
 
 
-@dataclass(frozen=True, slots=True)
-class SettingChange:
+class SettingChange(Struct, frozen=True):
     """One setting that is another than in the earlier set."""
 
     item: str
@@ -139,8 +134,7 @@ class SettingChange:
     now: str
 
 
-@dataclass(frozen=True, slots=True)
-class Changes:
+class Changes(Struct, frozen=True):
     """What changed since the earlier set of outputs of the same workbook."""
 
     workbook: str
@@ -157,8 +151,7 @@ class Changes:
     """Why the cells could not be compared, or ""."""
 
 
-@dataclass(frozen=True, slots=True)
-class Earlier:
+class Earlier(Struct, frozen=True):
     """What is known of the set of outputs that stood there before."""
 
     issued: Issue | None

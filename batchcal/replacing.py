@@ -14,9 +14,10 @@ import os
 import re
 import stat
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
+
+from msgspec import Struct
 
 from batchcal.errors import OutputError
 
@@ -67,8 +68,7 @@ def recover(staging: Path) -> Recovered:
             _remove(staging)
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(Struct, frozen=True):
     """One file of a set: its place, the SHA-256 of its new content, whether an older one stood at its place."""
 
     number: int
@@ -90,8 +90,7 @@ class _Entry:
             return _is_there(path) and path.is_file() and sha256(path.read_bytes()) == self.sha256
 
 
-@dataclass(frozen=True, slots=True)
-class _Swap:
+class _Swap(Struct, frozen=True):
     """A set on its way into place."""
 
     staging: Path

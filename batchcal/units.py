@@ -8,8 +8,9 @@ standard gravity. The tests compare them with ``scipy.constants``.
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 _ENERGY = {"j": 1.0, "kj": 1e3, "mj": 1e6, "btu": 1055.05585262}
 _CALORIES = {"cal": 1.0, "kcal": 1e3}
@@ -95,8 +96,7 @@ _SHOWN = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """A unit that was read: value inside = value x factor (x joules per calorie if ``calories``) + offset.
 
     ``per`` is the inside unit of the denominator ("g", "cm", "mol", "K") or "" where there is none;

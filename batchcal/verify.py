@@ -3,9 +3,10 @@
 import datetime as dt
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal.errors import UsageError
 from batchcal.outputs import standing, write_files
@@ -15,8 +16,7 @@ from batchcal.verification.cases import run_cases
 from batchcal.verification.record import validation_record
 
 
-@dataclass(frozen=True, slots=True)
-class Verified:
+class Verified(Struct, frozen=True):
     """A validation record and where it was written."""
 
     record: Mapping[str, Any]

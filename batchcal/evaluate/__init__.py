@@ -1,8 +1,9 @@
 """From a Batch to an Evaluation: pure, without files and without a clock."""
 
-import dataclasses
 import datetime as dt
 from collections.abc import Sequence
+
+from msgspec.structs import replace
 
 from batchcal.advice import CalibrationComparison, CheckPower
 from batchcal.evaluate import (
@@ -64,7 +65,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += in_force.put_in_force(tests, made_series, settings.batch_date)
     found += equipment.hold(tests, batch)
     settings, more = aids.find_heats(firings, rules)
-    rules = dataclasses.replace(rules, settings=settings)
+    rules = replace(rules, settings=settings)
     found += more
     grouped = samples.samples_of(firings)
     fired = {sample: members[0].row for sample, members in grouped.items()}
@@ -86,7 +87,7 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
 
     overridden = Overrides(batch.amendments, settings, firings)
     found = overridden.lift_all(firings, list(known.values()), found)
-    batch = dataclasses.replace(batch, findings=tuple(overridden.lift(finding) for finding in batch.findings))
+    batch = replace(batch, findings=tuple(overridden.lift(finding) for finding in batch.findings))
 
     judged, more = _judge(Day(batch, settings, firings, grouped, known, made_series), found, overridden)
     found += more

@@ -1,8 +1,9 @@
 """The acids in the washings: the titration of a firing, and the heats of nitric and sulphuric acid by the scheme."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal import findings
 from batchcal.evaluate.charge import Doubts
@@ -20,8 +21,7 @@ SMALLEST_ACID_MOL = 0.02e-3
 """Scatter of two titrations (0.2 mL of 0.1 eq/L) within which no sulphuric acid is none; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Heats:
+class Heats(Struct, frozen=True):
     """Heats of the acids of one firing in J, and the acid titrated in mol where there is a titre."""
 
     nitric_J: float

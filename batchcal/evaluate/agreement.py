@@ -6,7 +6,8 @@ two results; see ``further-test-factor-3`` and ``further-test-factor-4`` in the 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.evaluate.charge import EQUALITY
@@ -23,8 +24,7 @@ _FACTORS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """How the firings of a sample agree.
 
     ``range_J_per_g`` and ``limit_J_per_g`` are what was compared; ``members`` are the positions of the firings

@@ -1,7 +1,8 @@
 """The heat of combustion of aids, found from firings in which an aid burnt with benzoic acid."""
 
-import dataclasses
 from collections.abc import Mapping, Sequence
+
+from msgspec.structs import replace
 
 from batchcal import findings
 from batchcal.evaluate import charge
@@ -30,7 +31,7 @@ def find_heats(firings: Sequence[Firing], rules: Rules) -> tuple[Settings, list[
     names: dict[str, str] = {}
     waiting = [firing for firing in firings if firing.purpose is Purpose.AID and firing.computable]
     while True:
-        known = dataclasses.replace(rules, settings=dataclasses.replace(settings, aid_heats=heats))
+        known = replace(rules, settings=replace(settings, aid_heats=heats))
         ready = [(firing, aid) for firing in waiting if (aid := _to_find(firing, heats)) is not None]
         if not ready:
             break

@@ -1,7 +1,8 @@
 """The items of Setup that only a certificate needs: nothing is computed with them."""
 
-import dataclasses
 from typing import Protocol
+
+from msgspec.structs import replace
 
 from batchcal.model import Quantity, Settings
 
@@ -18,7 +19,7 @@ class Reader(Protocol):
 
 def with_certificate_items(settings: Settings, reader: Reader) -> Settings:
     """Return the settings with the items of a certificate."""
-    return dataclasses.replace(
+    return replace(
         settings,
         laboratory_address=reader.text("laboratory_address"),
         customer=reader.text("customer"),

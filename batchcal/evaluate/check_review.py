@@ -6,7 +6,8 @@ A check that is out holds the samples that it puts in doubt elsewhere (``checks`
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import findings, reference
 from batchcal.advice import CheckPower
@@ -32,8 +33,7 @@ _RULES = (RunRule.TWO_OF_THREE, RunRule.FOUR_OF_FIVE, RunRule.EIGHT_ON_ONE_SIDE,
 """Those of the rules that a check limit does not already hold a single check to."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Limits:
+class _Limits(Struct, frozen=True):
     """What checks are judged by, in % of the certificate value; None where it is not known."""
 
     action: float | None
@@ -43,8 +43,7 @@ class _Limits:
     sd_source: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Checks:
+class _Checks(Struct, frozen=True):
     """The newest checks of one apparatus that were worked out, in the order of firing, and how far each is off in %."""
 
     apparatus: tuple[str, str]

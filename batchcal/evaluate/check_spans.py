@@ -7,7 +7,8 @@ is known to be so again from the good one after it, or from a heat capacity of a
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.order import in_firing_order
@@ -15,8 +16,7 @@ from batchcal.model import Series
 from batchcal.terms import FiringState, Purpose
 
 
-@dataclass(slots=True)
-class Span:
+class Span(Struct):
     """The firings of one apparatus from a good check, or a new heat capacity, to the next, in their order."""
 
     before: Firing | None = None

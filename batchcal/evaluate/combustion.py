@@ -1,7 +1,8 @@
 """Working out single firings: the heat capacity one gives, or the calorific value it finds."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.evaluate import acids as acid_heats
@@ -15,8 +16,7 @@ from batchcal.model import Settings
 from batchcal.terms import FiringState, Purpose
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Struct, frozen=True):
     """What holds for every firing of the day: the settings and what is missing from them.
 
     ``setup_stops`` keep every firing from being computed; ``benzoic_stops`` those with benzoic acid.

@@ -6,8 +6,10 @@ that one odd row is left to those who look at rows.
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal import findings, reference
 from batchcal.advice import CalibrationComparison, ComparedHabit
@@ -23,8 +25,7 @@ CONSTANT_ERROR_PERCENT = 10.0
 """Error of a wire's or thread's heat for which the effect of a changed habit is stated; chosen here, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Two:
+class _Two(Struct, frozen=True):
     """The firings of a series, and those that rest on it, with what a usual sample of these is."""
 
     series: Series
@@ -141,8 +142,7 @@ def _thread(two: _Two) -> Iterator[Compared]:
     yield _ignited(two, "Thread", before, now, "thread-differs-from-calibration", differs=differs)
 
 
-@dataclass(frozen=True, slots=True)
-class _Ignition:
+class _Ignition(Struct, frozen=True):
     """How one group of firings was lit: kind of entry, mean amount, in words, and the mean heat (J)."""
 
     kind: str

@@ -3,8 +3,9 @@
 import contextlib
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from batchcal import findings, reference
 from batchcal.evaluate.charge import EQUALITY
@@ -29,8 +30,7 @@ COVERAGE = 2.0
 """Two moistures are one within so many combined standard uncertainties; common practice, no source."""
 
 
-@dataclass(slots=True)
-class Contents:
+class Contents(Struct):
     """A sample's moisture, ash and sulphur, in per cent; ash and sulphur as analysed, None where not known."""
 
     sample: str

@@ -16,8 +16,10 @@ import itertools
 import math
 import statistics
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.evaluate.charge import Doubts, logged_rise, reading_step, rise_problem
 from batchcal.findings import Finding
@@ -57,8 +59,7 @@ FINEST_DIGIT_K = 0.0001
 """Digits of a reading beyond this one are taken as left over from a conversion; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """What the readings of one firing gave: a curve, or the findings that say why there is none."""
 
     curve: Curve | None

@@ -5,10 +5,11 @@ Where rounding explains it all over a column that is a habit and no slip: the fi
 once. A row that rounding does not explain keeps its typed figure, and is stopped where that disagrees.
 """
 
-import dataclasses
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.evaluate.charge import MASS_TOLERANCE_G, capsule_tared, logged_difference, reading_step
 from batchcal.findings import Finding
@@ -22,8 +23,7 @@ ALIKE = 1e-6
 """Relative slack that absorbs binary fractions."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Column:
+class _Column(Struct, frozen=True):
     """A figure that may be typed beside the two that it follows from."""
 
     field: str
@@ -75,8 +75,8 @@ def without_rounded(batch: Batch, settings: Settings) -> tuple[Batch, list[Findi
             )  # fmt: skip
     if not found:
         return batch, []
-    rows_kept = tuple(dataclasses.replace(row, **changed.get(id(row), {})) for row in batch.firings)
-    return dataclasses.replace(batch, firings=rows_kept), found
+    rows_kept = tuple(replace(row, **changed.get(id(row), {})) for row in batch.firings)
+    return replace(batch, firings=rows_kept), found
 
 
 def _drop(changes: dict[str, Any], row: FiringRow, name: str) -> None:

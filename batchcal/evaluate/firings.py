@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from batchcal.evaluate.doubts import Doubts
 from batchcal.evaluate.numbering import Numbering
@@ -15,8 +16,7 @@ from batchcal.terms import FiringState, Outcome, Purpose, Use
 _COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)
 
 
-@dataclass(slots=True)
-class Firing:
+class Firing(Struct):
     """One firing on its way through the evaluation; ``freeze`` makes the result of it."""
 
     row: FiringRow

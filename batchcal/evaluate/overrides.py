@@ -4,8 +4,9 @@ An overridden finding stays in every list, with its message and who overrode it,
 findings are never overridden, and an override makes no value of what could not be computed or judged.
 """
 
-import dataclasses
 from collections.abc import Sequence
+
+from msgspec.structs import replace
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
@@ -43,7 +44,7 @@ class Overrides:
                 self._met[id(row)] = finding
                 by = f"{row.reviewer}: {row.reason.rstrip('.')}"
                 words = f"{finding.message} Overridden by {by}."
-                return dataclasses.replace(finding, severity=Severity.REVIEW, message=words, overridden=by)
+                return replace(finding, severity=Severity.REVIEW, message=words, overridden=by)
         return finding
 
     def lift_all(self, firings: Sequence[Firing], contents: Sequence[Contents], found: list[Finding]) -> list[Finding]:

@@ -5,7 +5,8 @@ the lab has entered its safety limits; it brings the rise to the middle of the c
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.advice import PlannedFiring
 from batchcal.evaluate.agreement import MOST_FIRINGS, limit_for, passes
@@ -27,8 +28,7 @@ _LIMITS = ("max_charge_energy", "max_sample_mass")
 _REPEATED = ("pair-apart", "three-apart", "single-firing", "no-good-firing")
 
 
-@dataclass(frozen=True, slots=True)
-class _Rises:
+class _Rises(Struct, frozen=True):
     """The rise to aim at (K) and those between which the heat capacity holds."""
 
     target: float
@@ -123,8 +123,7 @@ def _letter(firing: FiringResult) -> str:
     return firing.row.replicate.strip().upper()
 
 
-@dataclass(frozen=True, slots=True)
-class _Mass:
+class _Mass(Struct, frozen=True):
     """What to weigh and what it gives, or why no mass is planned."""
 
     why_none: str = ""

@@ -3,10 +3,11 @@
 A reviewer signs by a row of Amendments with ``release`` under Finding, a name and a date. Nothing else releases.
 """
 
-import dataclasses
 import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
+
+from msgspec.structs import replace
 
 from batchcal.findings import Finding, in_order, make
 from batchcal.items import SETUP_ITEMS
@@ -54,8 +55,8 @@ def against(evaluation: Evaluation, earlier: Earlier) -> Evaluation:
         evaluation = _after(evaluation, earlier.issued, now, changed)
     changes = earlier.changes
     if changes is not None and not earlier.repeated:
-        changes = dataclasses.replace(changes, values=changed)
-    return dataclasses.replace(evaluation, changes=changes)
+        changes = replace(changes, values=changed)
+    return replace(evaluation, changes=changes)
 
 
 def _after(evaluation: Evaluation, last: Issue, now: Issue | None, changed: Sequence[ValueChange]) -> Evaluation:
@@ -70,7 +71,7 @@ def _after(evaluation: Evaluation, last: Issue, now: Issue | None, changed: Sequ
         found = [_changed(last, sample, changed) for sample in open_]
         return _released(evaluation, ReleaseState.DRAFT, last.number + 1, last, found)
     if values.keys() == last.values.keys() and not anew:
-        same = dataclasses.replace(last, sha256="", known=known)
+        same = replace(last, sha256="", known=known)
         return _released(evaluation, last.state, last.number, same, [])
     state = ReleaseState.AMENDED if anew else ReleaseState.RELEASED
     issue = Issue(
@@ -97,7 +98,7 @@ def _released(
     out = () if issued is None or state is ReleaseState.DRAFT else issued.values
     rest = tuple(sample.sample for sample in evaluation.samples if sample.sample not in out)
     release = Release(state, number, issued, () if state is ReleaseState.DRAFT else rest)
-    return dataclasses.replace(evaluation, release=release, findings=in_order([*evaluation.findings, *found]))
+    return replace(evaluation, release=release, findings=in_order([*evaluation.findings, *found]))
 
 
 def _signatures(evaluation: Evaluation) -> tuple[list[Signature], list[Finding]]:

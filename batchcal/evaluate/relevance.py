@@ -1,7 +1,8 @@
 """Doubtful cells that nothing is computed with: what the reader cannot know before the settings are read."""
 
-import dataclasses
 from collections.abc import Mapping
+
+from msgspec.structs import replace
 
 from batchcal.findings import Finding, Severity
 from batchcal.logged import Batch, FiringRow, SampleRow, TitrationRow
@@ -13,7 +14,7 @@ def weigh(batch: Batch, settings: Settings) -> Batch:
     """Return the batch with findings lowered to review where the settings make no use of their column."""
     unused, fields = _unused(settings), _fields_by_cell(batch)
     weighed = (_weighed(finding, fields, _roles(batch, finding.sheet), unused) for finding in batch.findings)
-    return dataclasses.replace(batch, findings=tuple(weighed))
+    return replace(batch, findings=tuple(weighed))
 
 
 def _roles(batch: Batch, sheet: str | None) -> set[tuple[str, str]]:
@@ -33,7 +34,7 @@ def _weighed(
         columns = unused.get(role, frozenset())
         if columns is not None and name not in columns:
             return finding
-    return dataclasses.replace(finding, severity=Severity.REVIEW)
+    return replace(finding, severity=Severity.REVIEW)
 
 
 def _fields_by_cell(batch: Batch) -> dict[tuple[str, str], set[tuple[str, str]]]:

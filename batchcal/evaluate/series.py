@@ -1,11 +1,11 @@
 """Heat capacities: the series of benzoic acid firings, their judgement, and which one is in force for a firing."""
 
-import dataclasses
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from dateutil.relativedelta import relativedelta
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal import findings, reference
 from batchcal.evaluate import fitting, unnamed, wording
@@ -21,8 +21,7 @@ from batchcal.terms import FiringState, HeatCapacityModel, Purpose, SeriesState
 _PLACING = frozenset({"purpose", "series", "calorimeter", "bomb"})
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
+class _Judged(Struct, frozen=True):
     """A series with what was found about it."""
 
     series: Series
@@ -71,7 +70,7 @@ def make_series(
         found += judged.found
         twice = tuple(finding for finding in judged.found if finding.code == "heat-capacity-twice")
         made = [
-            dataclasses.replace(other, findings=(*other.findings, *twice))
+            replace(other, findings=(*other.findings, *twice))
             if other in measured and _same_apparatus(other, judged.series)
             else other
             for other in made
@@ -291,11 +290,9 @@ def _with_state(series: Series, made: list[Series], settings: Settings, today: d
     elif limit is not None and series.rsd_percent is not None and series.rsd_percent > limit.value * (1 + EQUALITY):
         state = SeriesState.TOO_SCATTERED
     if not newer:
-        return dataclasses.replace(series, state=state)
+        return replace(series, state=state)
     replaced = min(newer)
-    return dataclasses.replace(
-        series, state=state, source=f"{series.source}; replaced on {replaced}", replaced_on=replaced
-    )
+    return replace(series, state=state, source=f"{series.source}; replaced on {replaced}", replaced_on=replaced)
 
 
 def newest(firing: Firing, made: Sequence[Series]) -> Series | None:

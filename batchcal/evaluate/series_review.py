@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.evaluate.charge import EQUALITY
@@ -16,8 +17,7 @@ from batchcal.model import Series, Settings
 from batchcal.terms import HeatCapacityModel, Purpose, SeriesState
 
 
-@dataclass(frozen=True, slots=True)
-class _Used:
+class _Used(Struct, frozen=True):
     """A series, its firings in the order in which they were made, and the firings that rest on it."""
 
     series: Series

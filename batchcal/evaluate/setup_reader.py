@@ -2,9 +2,10 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from batchcal import reference, units
 from batchcal.evaluate import fitting
@@ -27,8 +28,7 @@ _LIMITS: Mapping[str, tuple[str, str]] = {
 _NOT_NEGATIVE = ("wire_heat", "thread_heat", "fixed_ignition_heat", "nitric_heat", "moisture_gap_limit")
 
 
-@dataclass(slots=True)
-class SetupReader:
+class SetupReader(Struct):
     """Reads items one by one and collects what is wrong with them."""
 
     entries: Mapping[str, SetupEntry]

@@ -1,8 +1,10 @@
 """The strength of a titrant from the portions of its standardisation."""
 
-import dataclasses
 import datetime as dt
 from collections.abc import Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.evaluate import wording
 from batchcal.evaluate.acids import in_eq_per_L
@@ -19,8 +21,7 @@ LARGEST_DIFFERENCE = 0.01
 """Relative difference of a typed strength from its standardisation that is said; common practice, no source."""
 
 
-@dataclasses.dataclass(frozen=True, slots=True)
-class Standardisation:
+class Standardisation(Struct, frozen=True):
     """The portions of one titrant on one day: their mean strength (eq/L) and their range in % of it."""
 
     titrant: Titrant
@@ -122,7 +123,7 @@ def with_strength(
                 )
             )  # fmt: skip
         return (
-            dataclasses.replace(
+            replace(
                 titration,
                 concentration=newest.strength,
                 concentration_unit=ConcentrationUnit.EQUIVALENT_PER_LITRE,

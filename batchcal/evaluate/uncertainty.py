@@ -9,9 +9,10 @@ partly cancels.
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.contents import Contents
@@ -80,8 +81,7 @@ class _Part(NamedTuple):
     note: Callable[[], str]
 
 
-@dataclass(slots=True)
-class _Budget:
+class _Budget(Struct):
     """Contributions to the value as analysed, and what is lacking."""
 
     parts: list[_Part] = field(default_factory=list)
@@ -99,8 +99,7 @@ class _One(NamedTuple):
     by: gum.GrossSensitivity
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """What the log itself shows of the bench, used where Setup leaves it open."""
 
     decimals: int | None

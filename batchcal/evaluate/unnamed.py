@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
+
+from msgspec import Struct, field
 
 from batchcal.evaluate import wording
 from batchcal.evaluate.firings import Firing
@@ -19,8 +20,7 @@ _ON_IT = (Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)
 """Purposes that rest on a heat capacity: who fires them holds the series before for finished."""
 
 
-@dataclass(slots=True)
-class Group:
+class Group(Struct):
     """Calibration firings that may be one series, and how many others stand between them and those before."""
 
     members: list[Firing] = field(default_factory=list)

@@ -5,8 +5,9 @@ the trigger in words, a message that says what was seen and a remedy that says w
 decision that the kind forces on the samples it touches; a kind without effect never changes a decision.
 """
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal.findings.agreement import AGREEMENT
 from batchcal.findings.benches import BENCHES
@@ -32,8 +33,7 @@ from batchcal.terms import Decision
 __all__ = ["CATALOGUE", "CAUTION", "OUT_OF_USE", "Finding", "Kind", "Severity", "in_order", "make"]
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One finding: where it is, what was seen and what to do."""
 
     kind: Kind

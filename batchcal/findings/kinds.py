@@ -1,7 +1,8 @@
 """What a kind of finding is: code, severity, trigger, wording, remedy, and the decision that it forces."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from batchcal.terms import Decision
 
@@ -30,8 +31,7 @@ class Severity(StrEnum):
         return list(Severity).index(self)
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """One kind of finding."""
 
     code: str

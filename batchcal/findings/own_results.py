@@ -4,7 +4,7 @@ The lab's own figures are only compared. Where they differ, the sheet and the re
 released, so a person must decide.
 """
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from batchcal.findings.kinds import Severity, kinds
 from batchcal.terms import Decision

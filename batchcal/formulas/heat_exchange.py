@@ -12,15 +12,15 @@ with a later end. A thermometer that lags does no harm: its late end points and 
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.reference import constant
 
 SIX_TENTHS = constant("six-tenths-fraction").value
 
 
-@dataclass(frozen=True, slots=True)
-class Drift:
+class Drift(Struct, frozen=True):
     """A straight line through the readings of the fore or the after period.
 
     ``rate_K_per_min`` is its slope, ``mean_time_min`` and ``mean_C`` the means it goes through, ``residual_sd_K``
@@ -179,8 +179,7 @@ def largest_slope(times_min: Sequence[float], temperatures_C: Sequence[float]) -
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Sensitivities:
+class Sensitivities(Struct, frozen=True):
     """Derivatives of the corrected rise by what it is worked out from.
 
     ``fore_rate`` and ``after_rate`` are K per K/min, ``fore_mean`` and ``after_mean`` K per K; ``main`` holds, in K

@@ -1,13 +1,13 @@
 """What an item of Setup is."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 ItemKind = Literal["text", "choice", "choices", "date", "number"]
 
 
-@dataclass(frozen=True, slots=True)
-class SetupItem:
+class SetupItem(Struct, frozen=True):
     """One item of the Setup sheet: its exact name, what it takes and what it is for.
 
     ``quantity`` names a family of units in :mod:`batchcal.units`; ``unit`` is what the blank workbook

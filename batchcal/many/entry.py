@@ -1,9 +1,10 @@
 """What is asked for one workbook of many, and what came of it; both travel between processes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from batchcal.findings import Severity
 from batchcal.outputs import OutputSet
@@ -28,8 +29,7 @@ class Outcome(StrEnum):
     NOT_REACHED = "not reached"
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One workbook, where its outputs go, and how it is read."""
 
     path: Path
@@ -45,8 +45,7 @@ class Task:
         return Task(self.path.absolute(), outputs, self.method, columns, self.replacing)
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One workbook in the table and in the index."""
 
     outcome: Outcome

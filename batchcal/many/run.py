@@ -1,8 +1,9 @@
 """The library call behind ``batchcal process`` on many workbooks."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from batchcal.errors import INTERRUPTED_STATUS, BatchcalError, UsageError
 from batchcal.many.entry import NOT_REACHED, Entry, Outcome, Task
@@ -12,8 +13,7 @@ from batchcal.tables import table
 from batchcal.terms import Decision
 
 
-@dataclass(frozen=True, slots=True)
-class Many:
+class Many(Struct, frozen=True):
     """What came of many workbooks, in the order in which they were named."""
 
     tasks: tuple[Task, ...]

@@ -6,13 +6,14 @@ Nothing is known here that is not in a file: ``sources.toml`` holds the citation
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct
 
 
 class Mark(StrEnum):
@@ -27,8 +28,7 @@ class Mark(StrEnum):
     ENTERED = "entered by the laboratory"
 
 
-@dataclass(frozen=True, slots=True)
-class Constant:
+class Constant(Struct, frozen=True):
     """One constant or limit of plausibility; ``source`` is a key of :func:`sources`."""
 
     key: str
@@ -40,8 +40,7 @@ class Constant:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One figure of a method, e.g. its repeatability limit; ``basis`` ("ad", "d") where the figure holds on one."""
 
     name: str
@@ -53,8 +52,7 @@ class Figure:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Method:
+class Method(Struct, frozen=True):
     """What is known of a method; a figure that is not known is absent from ``figures``."""
 
     key: str

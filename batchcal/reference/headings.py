@@ -8,18 +8,18 @@ import csv
 import io
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
 from typing import Any
 
+from msgspec import Struct
+
 READ_BY_US = "read by us"
 PROPOSAL_ONLY = "proposal only"
 
 
-@dataclass(frozen=True, slots=True)
-class Variant:
+class Variant(Struct, frozen=True):
     """One way in which a field is headed; ``ambiguous_with`` are other fields that are headed so as well."""
 
     field: str
@@ -28,8 +28,7 @@ class Variant:
     ambiguous_with: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Language:
+class Language(Struct, frozen=True):
     """A language of the variants; ``standing`` says whether the variants in it were read and found right."""
 
     key: str

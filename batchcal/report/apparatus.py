@@ -2,7 +2,8 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.advice import CalibrationComparison, CheckPower, ComparedHabit
 from batchcal.model import Evaluation, Series, apparatus_name
@@ -12,8 +13,7 @@ from batchcal.report.working import firing_anchor
 from batchcal.terms import FiringState, Purpose, SeriesState
 
 
-@dataclass(frozen=True, slots=True)
-class SeriesRow:
+class SeriesRow(Struct, frozen=True):
     """One heat capacity in words."""
 
     apparatus: str
@@ -32,8 +32,7 @@ class SeriesRow:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class CheckRow:
+class CheckRow(Struct, frozen=True):
     """One check firing in words; ``judged`` is in, out or not judged."""
 
     firing: str
@@ -46,8 +45,7 @@ class CheckRow:
     anchor: str
 
 
-@dataclass(frozen=True, slots=True)
-class HabitRow:
+class HabitRow(Struct, frozen=True):
     """One habit in which the day's firings differ from those of the calibration, in words."""
 
     apparatus: str
@@ -58,8 +56,7 @@ class HabitRow:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class ApparatusView:
+class ApparatusView(Struct, frozen=True):
     """Heat capacities and check firings."""
 
     series: tuple[SeriesRow, ...]

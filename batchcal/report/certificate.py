@@ -1,11 +1,12 @@
 """The certificate for the customer: what it says, as text, and the page that is rendered from it."""
 
-import dataclasses
 import datetime as dt
 import hashlib
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct, to_builtins
+from msgspec.structs import replace
 
 import batchcal
 from batchcal.model import Evaluation, FiringResult, NetValues, SampleResult, Settings
@@ -40,8 +41,7 @@ _LIMITS = (
 general requirements for testing laboratories (ISO/IEC 17025, 7.8.2); from memory, unchecked."""
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(Struct, frozen=True):
     """One value of a sample with all that qualifies it."""
 
     quantity: str
@@ -53,8 +53,7 @@ class Result:
     uncertainty: str
 
 
-@dataclass(frozen=True, slots=True)
-class CertifiedSample:
+class CertifiedSample(Struct, frozen=True):
     """One sample on the certificate."""
 
     sample: str
@@ -63,8 +62,7 @@ class CertifiedSample:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Certificate:
+class Certificate(Struct, frozen=True):
     """The whole certificate as text."""
 
     number: str
@@ -83,7 +81,7 @@ class Certificate:
     @property
     def content_sha256(self) -> str:
         """SHA-256 of what the certificate says, but for the record of the files that it was made from."""
-        content = dataclasses.asdict(dataclasses.replace(self, record=()))
+        content = to_builtins(replace(self, record=()))
         return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
 
 
@@ -208,7 +206,7 @@ def _sample(sample: SampleResult, settings: Settings, printed: Printed) -> Certi
     return CertifiedSample(
         sample.sample,
         tuple((name, text) for name, text in facts if text),
-        tuple(dataclasses.replace(result, value=value) for result, value in zip(results, values, strict=True)),
+        tuple(replace(result, value=value) for result, value in zip(results, values, strict=True)),
         tuple(notes),
     )
 

@@ -7,8 +7,9 @@ chart carries its limit or reference as a line with the words that belong to it.
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from statistics import NormalDist
+
+from msgspec.structs import replace
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Series
 from batchcal.report.drawings import Bar, Column, ColumnChart, DotChart, Frame, Mark, Panel, RatioChart, Rule, Tick

@@ -10,7 +10,9 @@ import itertools
 import math
 import statistics
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.logged import ReadingRow
 from batchcal.model import Curve
@@ -32,8 +34,7 @@ WORDS_APART = 62.0
 """Room that two words above a curve need between their middles."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """The line fitted to the fore or after period, and the distances of its readings from it (K).
 
     ``fitted`` is how many of the readings it was fitted to, ``scatter`` their standard deviation about it (K).
@@ -52,8 +53,7 @@ class Line:
         return self.mean_C + self.rate * (time_min - self.mean_time)
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """What a common drawing must hold: minutes from firing, K above the reading at firing, K about the lines."""
 
     minutes: tuple[float, float]

@@ -1,7 +1,8 @@
 """The time-temperature curves of the day in words and drawings: those with a finding large, the others small."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.findings import Finding
 from batchcal.logged import ReadingRow
@@ -22,8 +23,7 @@ _NO_METHOD = "heat-exchange-method-missing"
 """The one finding at readings that says nothing of their curve."""
 
 
-@dataclass(frozen=True, slots=True)
-class CurveView:
+class CurveView(Struct, frozen=True):
     """One curve: the drawing, whose it is, its figures in words, and what was found about it."""
 
     chart: CurveChart
@@ -36,8 +36,7 @@ class CurveView:
     findings: tuple[Finding, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class CurvesView:
+class CurvesView(Struct, frozen=True):
     """All curves of the day; ``notes`` name those that are not drawn."""
 
     odd: tuple[CurveView, ...]

@@ -3,11 +3,10 @@
 Positions are in the units of each drawing's view box, x to the right and y downwards.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """A difference against its limit, as drawn in the table of samples."""
 
     length: float
@@ -19,16 +18,14 @@ class Bar:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(Struct, frozen=True):
     """A label at a position along an axis."""
 
     at: float
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A horizontal line with its words; ``text_at`` is where they stand so that none touch."""
 
     y: float
@@ -37,8 +34,7 @@ class Rule:
     text_at: float
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """One result in a chart; ``kind`` chooses its shape: within, beyond or open."""
 
     x: float
@@ -52,8 +48,7 @@ class Mark:
     text_x: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """The drawing and the plot inside it."""
 
     width: float
@@ -64,8 +59,7 @@ class Frame:
     bottom: float
 
 
-@dataclass(frozen=True, slots=True)
-class RatioChart:
+class RatioChart(Struct, frozen=True):
     """Difference over limit, a row for each sample."""
 
     key: str
@@ -80,8 +74,7 @@ class RatioChart:
     marks: tuple[Mark, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """The same results beside the first drawing, against something else, between the same horizontal lines."""
 
     left: float
@@ -93,8 +86,7 @@ class Panel:
     """Path of the line that the heat capacity is taken from, "" where it is one value."""
 
 
-@dataclass(frozen=True, slots=True)
-class DotChart:
+class DotChart(Struct, frozen=True):
     """Results in firing order with horizontal lines for mean, reference and limits."""
 
     key: str
@@ -114,8 +106,7 @@ class DotChart:
     beside: Panel | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """Acid heats of one firing, nitric below and sulphuric above; ``missing`` where they were not found."""
 
     x: float
@@ -129,8 +120,7 @@ class Column:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnChart:
+class ColumnChart(Struct, frozen=True):
     """Acid heats in firing order."""
 
     key: str
@@ -145,8 +135,7 @@ class ColumnChart:
     columns: tuple[Column, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Upright:
+class Upright(Struct, frozen=True):
     """A vertical line with its words above it."""
 
     x: float
@@ -155,8 +144,7 @@ class Upright:
     anchor: str
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """The distance between two lines at one place, with its words beside it."""
 
     x: float
@@ -167,8 +155,7 @@ class Gap:
     text_y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(Struct, frozen=True):
     """The readings of fore and after period about their lines, drawn below the curve on the same minutes."""
 
     top: float
@@ -185,8 +172,7 @@ class Strip:
     """Readings that a finding names."""
 
 
-@dataclass(frozen=True, slots=True)
-class CurveChart:
+class CurveChart(Struct, frozen=True):
     """Temperature against time, with the lines through fore and after period; paths are complete."""
 
     key: str

@@ -7,7 +7,8 @@ of the steps are those of the evaluation, and a step's right-hand side can be ch
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
@@ -23,8 +24,7 @@ _WIDTH = 22
 """Characters of a line's label; a longer one is followed by a space."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One step of a working: its label, its figures with their result, and the source of the constant in it."""
 
     label: str
@@ -37,8 +37,7 @@ class Line:
         return f"  {self.label:<{_WIDTH - 1}} {self.text}{source}"
 
 
-@dataclass(frozen=True, slots=True)
-class Working:
+class Working(Struct, frozen=True):
     """The working of one firing or sample: what it is, and its steps."""
 
     heading: str

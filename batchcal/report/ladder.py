@@ -1,7 +1,8 @@
 """What to do now, cheapest first: look and type, titrate again, ask, fire, sign."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.findings import CAUTION, OUT_OF_USE, Finding, Severity
 from batchcal.model import Evaluation, FiringResult, SampleResult, apparatus_name
@@ -11,8 +12,7 @@ from batchcal.report.words import counted, joined, places, rows, sentence
 from batchcal.terms import Decision, Outcome, YesNo
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One thing to do, why, and where in the workbook."""
 
     what: str
@@ -20,8 +20,7 @@ class Line:
     where: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(Struct, frozen=True):
     """All things of one kind of effort."""
 
     key: str

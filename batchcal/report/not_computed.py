@@ -5,7 +5,8 @@ because the bench can hold them against its paper; nothing further is worked out
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.findings import Finding
 from batchcal.logged import FiringRow, Place, TitrationRow, aid_fields
@@ -32,8 +33,7 @@ _RISE = ("rise_K", ("initial_C", "final_C"), "K")
 """The field that may be typed, the two of which it is the difference, and the unit."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Doubts:
+class _Doubts(Struct, frozen=True):
     """The cells of a firing in which something stands that is not taken, and what was found at them."""
 
     found: Sequence[Finding]

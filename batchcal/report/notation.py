@@ -6,10 +6,12 @@ wrote itself stays as it is written: all of that is known, because it stands in 
 constants. What stands in quotation marks is what a cell holds, and stays too.
 """
 
-import dataclasses
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, Quantity
@@ -67,10 +69,10 @@ def _texts(read: Any) -> Iterator[str]:
     elif isinstance(read, (tuple, frozenset)):
         for one in read:
             yield from _texts(one)
-    elif dataclasses.is_dataclass(read) and not isinstance(read, (type, Finding)):
-        for field in dataclasses.fields(read):
-            if field.name not in _OWN_WORDS:
-                yield from _texts(getattr(read, field.name))
+    elif isinstance(read, Struct) and not isinstance(read, Finding):
+        for name in read.__struct_fields__:
+            if name not in _OWN_WORDS:
+                yield from _texts(getattr(read, name))
 
 
 def _converted(view: Any, sign: str, words: Callable[[str], str]) -> Any:
@@ -79,11 +81,11 @@ def _converted(view: Any, sign: str, words: Callable[[str], str]) -> Any:
     if type(view) is str:  # not the words of closed lists, nor names
         return words(view)
     if isinstance(view, Finding):
-        return dataclasses.replace(view, message=words(view.message), remedy=words(view.remedy))
+        return replace(view, message=words(view.message), remedy=words(view.remedy))
     if isinstance(view, tuple):
         return tuple(_converted(one, sign, words) for one in view)
-    if dataclasses.is_dataclass(view) and not isinstance(view, type):
-        fields = {field.name: getattr(view, field.name) for field in dataclasses.fields(view)}
-        changed = {name: _converted(value, sign, words) for name, value in fields.items() if name not in _KEPT}
-        return dataclasses.replace(view, **changed)
+    if isinstance(view, Struct):
+        names = [name for name in view.__struct_fields__ if name not in _KEPT]
+        changed = {name: _converted(getattr(view, name), sign, words) for name in names}
+        return replace(view, **changed)
     return view

@@ -1,7 +1,8 @@
 """The record on the page: settings and constants in force, each with its source and mark."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.items import SETUP_ITEMS
 from batchcal.logged import SetupEntry
@@ -10,8 +11,7 @@ from batchcal.report.words import NONE, aligned, date, plain, unstopped
 from batchcal.terms import FurtherTestRule
 
 
-@dataclass(frozen=True, slots=True)
-class SettingRow:
+class SettingRow(Struct, frozen=True):
     """One item: as the lab entered it, and the number in force in the unit used inside."""
 
     item: str
@@ -23,8 +23,7 @@ class SettingRow:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class ConstantRow:
+class ConstantRow(Struct, frozen=True):
     """One constant in force."""
 
     name: str

@@ -1,6 +1,6 @@
 """The release and the changes as they stand in results.json and on the page."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from batchcal.model import Evaluation
 from batchcal.release import CellChange, Changes, Issue, ReleaseState, Signature, ValueChange
@@ -10,8 +10,7 @@ _SHOWN = 25
 """Most changed cells that the page shows; the results workbook lists them all."""
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeRow:
+class ChangeRow(Struct, frozen=True):
     """One change: what it is of, and what stood and stands there."""
 
     what: str
@@ -19,8 +18,7 @@ class ChangeRow:
     now: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChangesView:
+class ChangesView(Struct, frozen=True):
     """What changed since the earlier set, in words."""
 
     since: str

@@ -1,7 +1,9 @@
 """The samples on the page: values of the firings, difference against limit, results, and the decision in words."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.model import Evaluation, FiringResult, SampleResult, Settings
 from batchcal.report import uncertainty
@@ -12,8 +14,7 @@ from batchcal.report.working import firing_anchor, sample_anchor
 from batchcal.terms import BASIS_NAMES, NET_BASES, NET_PREFIX, AcidScheme, Basis, Decision, FiringState, FurtherTestRule
 
 
-@dataclass(frozen=True, slots=True)
-class FiringValue:
+class FiringValue(Struct, frozen=True):
     """One firing of a sample: its value on the comparison basis, or what became of it."""
 
     firing: str
@@ -24,8 +25,7 @@ class FiringValue:
     anchor: str
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRow:
+class SampleRow(Struct, frozen=True):
     """One sample in words."""
 
     sample: str
@@ -52,8 +52,7 @@ class SampleRow:
     """Difference over limit, for the same, "" where the two are not both known."""
 
 
-@dataclass(frozen=True, slots=True)
-class SamplesView:
+class SamplesView(Struct, frozen=True):
     """All samples, those that cannot be released first."""
 
     facts: str

@@ -6,7 +6,9 @@ reason. Every figure of every firing stands in the results workbook.
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.report.words import counted, date, joined, rows, sentence
@@ -28,8 +30,7 @@ _NAMED = 6
 """Up to this many samples of a day that are ready are named, of more the first and the last."""
 
 
-@dataclass(frozen=True, slots=True)
-class OlderRow:
+class OlderRow(Struct, frozen=True):
     """Samples of a long log that are not shown in detail: of one day, or held by one reason."""
 
     day: str
@@ -39,8 +40,7 @@ class OlderRow:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
+class Selection(Struct, frozen=True):
     """``shown`` is the evaluation with only those samples and firings that are shown in detail."""
 
     shown: Evaluation

@@ -1,7 +1,8 @@
 """The long-run page: the figures of many days put into words, rows and charts, and rendered."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 import batchcal
 from batchcal.findings import CAUTION
@@ -23,8 +24,7 @@ _SHOWN = 12
 """Files named on the page, of those passed over and of copies; the workbook has all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """One row of a table in words: its name and its cells; ``kind`` chooses the shape beside the verdict."""
 
     name: str
@@ -34,8 +34,7 @@ class Row:
     bar: IntervalBar | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """The table of pooled repeatability by one kind of group."""
 
     key: str
@@ -44,16 +43,14 @@ class Group:
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Matrix:
+class Matrix(Struct, frozen=True):
     """Counts by kind and stretch of the calendar; ``words`` explains a kind."""
 
     spans: tuple[str, ...]
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TrendView:
+class TrendView(Struct, frozen=True):
     """Everything that the long-run page shows, in words."""
 
     title: str

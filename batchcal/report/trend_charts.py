@@ -4,8 +4,9 @@ import datetime as dt
 import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
+
+from msgspec import Struct
 
 from batchcal.history import CapacityPoint, CapacityRun, CheckPoint, CheckRun, Pair, Pooled, Quartiles
 from batchcal.report.charts import expected_half, next_step, position
@@ -35,16 +36,14 @@ INTERVAL_WIDTH, INTERVAL_LIMIT = 108.0, 54.0
 """Width of the drawing of an interval, and where the limit stands in it: it reaches to twice the limit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A drawn path and the kind that chooses its look."""
 
     kind: str
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Sums:
+class Sums(Struct, frozen=True):
     """The two running sums below the checks: upward above zero, downward below it."""
 
     top: float
@@ -56,8 +55,7 @@ class Sums:
     signal: Mark | None
 
 
-@dataclass(frozen=True, slots=True)
-class TimeChart:
+class TimeChart(Struct, frozen=True):
     """Results by date; paths are complete, labels stand right of the plot where no two touch."""
 
     key: str
@@ -80,8 +78,7 @@ class TimeChart:
     foot: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class IntervalBar:
+class IntervalBar(Struct, frozen=True):
     """A figure over its limit with its interval, drawn in a row of a table."""
 
     width: float

@@ -1,7 +1,8 @@
 """What stands out in the long run: the few lines that a manager should act on, the weightiest first."""
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.history import CheckRun, Due, History, Pooled
 from batchcal.report.words import NONE, counted, date, fixed, joined
@@ -13,8 +14,7 @@ _RECENT = 31
 """Days back from the last of the records within which a pattern of checks is news; chosen here, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One thing that stands out, with the word and shape of its weight."""
 
     kind: str

@@ -3,8 +3,9 @@
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal.report.environment import environment
 
@@ -30,8 +31,7 @@ _UNITS = {
 """Units at the end of the names of inputs, the longer before the shorter; ``per_K`` and ``per_g`` stay words."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Value:
+class _Value(Struct, frozen=True):
     quantity: str
     unit: str
     expected: str
@@ -41,8 +41,7 @@ class _Value:
     verdict: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
+class _Case(Struct, frozen=True):
     case: str
     status: str
     verdict: str
@@ -53,8 +52,7 @@ class _Case:
     source: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(Struct, frozen=True):
     title: str
     formulas: str
     cases: Sequence[_Case]

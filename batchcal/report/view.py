@@ -1,7 +1,9 @@
 """The flat, rounded, worded view of an Evaluation: all that stands on the page, as text, in the page's order."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 import batchcal
 from batchcal.findings import CAUTION, Finding, Severity
@@ -43,8 +45,7 @@ _SPELT_OUT = 4
 """Up to this many findings of a kind are each given in full."""
 
 
-@dataclass(frozen=True, slots=True)
-class FindingGroup:
+class FindingGroup(Struct, frozen=True):
     """All findings of one kind: said once, with the places where it was found."""
 
     code: str
@@ -62,8 +63,7 @@ class FindingGroup:
         return text if len(text) <= _SHORT else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """How many samples have one decision."""
 
     decision: Decision
@@ -71,8 +71,7 @@ class Verdict:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class CorrectionRow:
+class CorrectionRow(Struct, frozen=True):
     """What was worked out for one firing; the columns of numbers are padded to align on the decimal mark."""
 
     firing: str
@@ -84,8 +83,7 @@ class CorrectionRow:
     anchor: str
 
 
-@dataclass(frozen=True, slots=True)
-class PageView:
+class PageView(Struct, frozen=True):
     """The whole page as text; the template lays it out and computes nothing."""
 
     title: str

@@ -4,7 +4,8 @@ The lines are those of :mod:`batchcal.report.explain`; nothing is worded twice.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.logged import Place
 from batchcal.model import Evaluation, FiringResult
@@ -12,16 +13,14 @@ from batchcal.report.explain import Working, explain_firing, explain_sample
 from batchcal.report.words import counted
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """The working of one firing or sample, and the anchor at which it stands."""
 
     anchor: str
     working: Working
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """What opens and closes together: a sample with its firings, or the firings that belong to no sample."""
 
     title: str

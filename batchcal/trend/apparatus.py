@@ -1,8 +1,9 @@
 """Heat capacity and check firings of each calorimeter and bomb over time."""
 
-import dataclasses
 import datetime as dt
 from collections.abc import Sequence
+
+from msgspec.structs import replace
 
 from batchcal import reference
 from batchcal.formulas import control, repeatability
@@ -43,7 +44,7 @@ def capacity_runs(days: Sequence[Day], calibrations: Sequence[Fired], last: dt.d
                     series.sd_J_per_K, expires, state, file=day.file,
                 )  # fmt: skip
             elif (known.state, known.expires) != (state, expires):
-                of_apparatus[key] = dataclasses.replace(known, state=state, expires=expires)
+                of_apparatus[key] = replace(known, state=state, expires=expires)
     points: dict[Apparatus, list[CapacityPoint]] = {}
     for firing, day, date in calibrations:
         value = firing.heat_capacity_J_per_K
@@ -71,7 +72,7 @@ def _capacity_run(
 ) -> CapacityRun:
     ordered = sorted(series, key=lambda one: (one.date, one.name))
     changed = [
-        dataclasses.replace(
+        replace(
             one,
             change_J_per_K=one.heat_capacity_J_per_K - ordered[place - 1].heat_capacity_J_per_K if place else None,
         )

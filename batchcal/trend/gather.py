@@ -2,7 +2,8 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal.history import Pair, Passed
 from batchcal.trend.read import IDENTITY, WORKED, Day, Firing
@@ -11,8 +12,7 @@ Fired = tuple[Firing, Day, dt.date]
 """One firing, the day that it was first read in, and its date; a plain tuple, because there are so many."""
 
 
-@dataclass(slots=True)
-class Gathered:
+class Gathered(Struct):
     """What is counted, in the order of the days, and how much is not."""
 
     days: list[Day]

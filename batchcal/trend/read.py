@@ -9,11 +9,12 @@ import datetime as dt
 import json
 import os
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from operator import itemgetter
 from pathlib import Path
 from typing import Any, NamedTuple, NoReturn
+
+from msgspec import Struct
 
 from batchcal.history import Apparatus, Passed
 
@@ -59,8 +60,7 @@ WORKED = ("used", "provisional")
 """States of firings that take part in results."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeriesRecord:
+class SeriesRecord(Struct, frozen=True):
     """One heat capacity of a results file."""
 
     apparatus: Apparatus
@@ -74,8 +74,7 @@ class SeriesRecord:
     firings: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What the day was judged by; those of checks in % of the certificate value."""
 
     repeatability_J_per_g: float | None
@@ -84,8 +83,7 @@ class Limits:
     check_sd_percent: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Day:
+class Day(Struct, frozen=True):
     """One results file."""
 
     file: str

@@ -3,11 +3,12 @@
 import csv
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
 from importlib import resources
 from importlib.resources.abc import Traversable
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from batchcal.errors import BatchcalError
 from batchcal.verification.checks import Check, Kind
@@ -44,8 +45,7 @@ _MEANINGS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class CaseResult:
+class CaseResult(Struct, frozen=True):
     """One case that was run: what it asked, what came out, and whether that agrees.
 
     ``inputs`` are the figures of the case as its file gives them; ``trouble`` says why nothing could be computed.
@@ -56,7 +56,7 @@ class CaseResult:
     status: Status
     source: str
     note: str
-    inputs: Mapping[str, str] = field(hash=False)
+    inputs: Mapping[str, str]
     checks: tuple[Check, ...]
     trouble: str = ""
 

@@ -1,7 +1,8 @@
 """One file of check values, one row of it, and one value compared."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 Row = Mapping[str, str]
 
@@ -9,8 +10,7 @@ _APART = 10.0
 """A wrong printed value must be missed by this many tolerances, so that it cannot pass for the right one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(Struct, frozen=True):
     """One value of a case: expected with its tolerance, obtained, and the wrong value that a source prints."""
 
     quantity: str
@@ -33,8 +33,7 @@ class Check:
         return self.printed_wrong is None or abs(self.obtained - self.printed_wrong) > _APART * self.tolerance
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """One file of check values: its name, a title, the formulas it asks, and how a row is run."""
 
     file: str

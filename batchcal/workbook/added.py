@@ -1,8 +1,9 @@
 """The computed columns for the lab's own sheets, in a style of their own."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Generic, TypeVar
+
+from msgspec import Struct, field
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
@@ -22,8 +23,7 @@ _BETWEEN = 3.0
 Row = TypeVar("Row", FiringResult, SampleResult)
 
 
-@dataclass(frozen=True, slots=True)
-class Computed(Generic[Row]):
+class Computed(Struct, Generic[Row], frozen=True):
     """One computed column: its heading with the unit, how its cells look, and where the value comes from."""
 
     heading: str
@@ -69,8 +69,7 @@ SAMPLE_COLUMNS: tuple[Computed[SampleResult], ...] = (
 )
 
 
-@dataclass(slots=True)
-class Block:
+class Block(Struct):
     """The computed columns of one sheet, side by side: the width of each, and by row their cells, None for no cell."""
 
     sheet: str
@@ -112,8 +111,7 @@ def computed_columns(evaluation: Evaluation, look: Look, targets: Targets) -> li
     return list(blocks.values())
 
 
-@dataclass(frozen=True, slots=True)
-class _Writer:
+class _Writer(Struct, frozen=True):
     """Writes columns into the blocks of their sheets."""
 
     blocks: dict[str, Block]

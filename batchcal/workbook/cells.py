@@ -4,9 +4,10 @@ import datetime as dt
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import NamedTuple
+
+from msgspec import Struct
 
 
 class CellKind(Enum):
@@ -50,8 +51,7 @@ class Cell(NamedTuple):
         return shortened(text, 60)
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(Struct, frozen=True):
     """Why a cell cannot be taken for what its column holds: code of the finding and what was read."""
 
     code: str

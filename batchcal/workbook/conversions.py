@@ -1,8 +1,9 @@
 """The conversions of units that a workbook needs: its headings' and its Setup's, each with its factor, for Record."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import chain
+
+from msgspec import Struct
 
 from batchcal import units
 from batchcal.items import SETUP_ITEMS_BY_KEY
@@ -33,8 +34,7 @@ ATMOSPHERES = "atm to MPa"
 """Name of the conversion by which a gauge pressure is made an absolute one in atmospheres."""
 
 
-@dataclass(frozen=True, slots=True)
-class Conversion:
+class Conversion(Struct, frozen=True):
     """How a figure as written becomes one in the unit used inside: times ``factor``, less ``offset``.
 
     Where ``calories`` the figure is still to be multiplied with the joules of the calorie in force.

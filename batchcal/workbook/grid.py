@@ -1,15 +1,15 @@
 """A sheet as it is read, whatever file it came from: its filled cells, which rows are hidden, what is merged."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal.workbook.cells import EMPTY, Cell, CellKind
 
 NO_CELLS: Mapping[int, Cell] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class Merged:
+class Merged(Struct, frozen=True):
     """A merged area: its first and last row and column, counted from 1."""
 
     first_row: int
@@ -22,8 +22,7 @@ Content = float | Cell
 """What a packed row keeps of a cell: the cell, or of a plain number just the number, which is finite."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Filled:
+class Filled(Struct, frozen=True, eq=False):
     """How rows are filled that are filled alike: the columns of their cells, ascending.
 
     ``marked`` are the columns whose cells may have a formula or be struck through.
@@ -63,8 +62,7 @@ def as_cell(content: Content) -> Cell:
     return Cell(CellKind.NUMBER, content) if isinstance(content, float) else content
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """One sheet: ``rows`` holds the filled cells by row and column, counted from 1, both in ascending order."""
 
     title: str

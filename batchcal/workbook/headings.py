@@ -3,8 +3,9 @@
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Protocol
+
+from msgspec import Struct, field
 
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
@@ -23,8 +24,7 @@ _BRACKETED = re.compile(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]")
 _WITH_BASIS = re.compile(r"(.*?)\s*,\s*(ad|d|ar|daf)")
 
 
-@dataclass(frozen=True, slots=True)
-class FoundColumn:
+class FoundColumn(Struct, frozen=True):
     """A column that was recognised: where it is, what it holds, its unit and the basis its heading names."""
 
     column: Column
@@ -41,8 +41,7 @@ class FoundColumn:
         return LETTERS[self.index]
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One row of a table on its way into the model: its cells by field, each under its column.
 
     ``known`` are values that stand in no cell of the row; ``unreadable`` are fields whose cells contradict each other.
@@ -84,8 +83,7 @@ class ReadTable(Protocol):
         """Return the rows of the sheet that belong to the table, with their filled cells by column."""
 
 
-@dataclass(frozen=True, slots=True)
-class FoundTable:
+class FoundTable(Struct, frozen=True):
     """A sheet's table: what stands on the sheet, its heading row and its columns."""
 
     sheet: Sheet

@@ -3,8 +3,9 @@
 The reader, the blank workbook, the messages and the documentation are all made from this module.
 """
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from batchcal.logged import AID_NUMBERS, aid_fields
 from batchcal.terms import Basis, ConcentrationUnit, EquipmentKind, Outcome, Period, Purpose, Titrant, Use, YesNo
@@ -18,8 +19,7 @@ HEADING_ROWS = 30
 """The heading row is looked for in this many first rows of a sheet."""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One column of a sheet.
 
     ``field`` is the name in :mod:`batchcal.model`. ``quantity`` and ``unit`` apply to numbers: the family of
@@ -49,8 +49,7 @@ class Column:
         return f"{self.name} ({self.unit})" if self.unit else self.name
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """One sheet: its role, its exact name, its columns, and the headings without which it is of no use.
 
     ``needed`` holds alternatives: of each group, all fields of at least one member must have a column. ``own``

@@ -5,7 +5,8 @@ result until the laboratory enters the Source that confirms the figure.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.errors import UsageError
@@ -26,8 +27,7 @@ _CONFIRM = (
 _NOT_IN_NAMES = ',"[]'
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One row of Setup with something filled in: where that comes from, and what is left to do about it."""
 
     key: str
@@ -55,8 +55,7 @@ class Entry:
         return f"{self.item.name} [{self.label}]" if self.label else self.item.name
 
 
-@dataclass(frozen=True, slots=True)
-class Prefill:
+class Prefill(Struct, frozen=True):
     """Entries of Setup, the names that the columns Calorimeter and Bomb offer, and what was left blank and why."""
 
     entries: tuple[Entry, ...] = ()

@@ -1,10 +1,11 @@
 """From a workbook to a Batch: every row of the log with its place, and a finding for every doubtful cell."""
 
-import dataclasses
 import datetime as dt
 import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
+
+from msgspec.structs import replace
 
 from batchcal import findings, units
 from batchcal.errors import WorkbookError
@@ -224,9 +225,9 @@ def _one_firing_each(table: FoundTable) -> list[ReadTable]:
     beside = [found for found in table.columns if found.column.field in ("time_min", "period")]
     for index, firing in table.other_headings():
         column = FoundColumn(temperature, index, f"firing {firing}", units.read("°C", "temperature"))
-        one = dataclasses.replace(table, columns=(*beside, column), firing=firing)
+        one = replace(table, columns=(*beside, column), firing=firing)
         tables.append(one)
-    return tables or [dataclasses.replace(table, columns=())]
+    return tables or [replace(table, columns=())]
 
 
 def _is_wide(table: FoundTable) -> bool:

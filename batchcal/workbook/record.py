@@ -2,8 +2,8 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
@@ -47,8 +47,7 @@ _SERIES = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class RecordCells:
+class RecordCells(Struct, frozen=True):
     """The figures in force as formulas refer to them: settings and conversions by name, constants by key."""
 
     settings: Mapping[str, Live]

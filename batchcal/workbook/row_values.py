@@ -1,9 +1,10 @@
 """From the cells of a row to the values of its fields, each as its column has it, and what is doubtful about them."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from batchcal.logged import (
     AmendmentRow,
@@ -55,8 +56,7 @@ RowType = TypeVar("RowType", FiringRow, TitrationRow, SampleRow, ReadingRow, Tit
 DoubtfulCells = list[tuple[FoundColumn, Trouble]]
 
 
-@dataclass(slots=True)
-class ReadRow:
+class ReadRow(Struct):
     """One row on its way into the model: the values that could be read, and the fields that could not."""
 
     place: Place
@@ -88,8 +88,7 @@ class _Kept(dict[Content, object]):
         return value
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
+class _Reader(Struct, frozen=True):
     """What reads the cells of one column: ``take`` returns the value, or the trouble with it."""
 
     name: str

@@ -4,9 +4,9 @@ import datetime as dt
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
+from msgspec import Struct
 from openpyxl.cell.cell import Cell
 from openpyxl.styles import NamedStyle
 from openpyxl.utils import get_column_letter
@@ -22,8 +22,7 @@ _NOT_PLAIN = re.compile(r"[^\S ]|-|  |^ | $|^$")
 """What is not words with single blanks between them, or may be parted at a hyphen."""
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """One column of a table: heading, width in characters, and whether its figures stand at the right."""
 
     heading: str
@@ -31,8 +30,7 @@ class Field:
     right: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """The content of one cell where a bare text or number does not say it all."""
 
     value: float | str | dt.date | None

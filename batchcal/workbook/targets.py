@@ -4,8 +4,9 @@ The rows are asked for when the links are written: by then each sheet has said w
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import partial
+
+from msgspec import Struct, field
 
 from batchcal.findings import Finding, in_order
 from batchcal.logged import Place
@@ -13,8 +14,7 @@ from batchcal.workbook import styles
 from batchcal.workbook.xlsx.links import Link
 
 
-@dataclass(slots=True)
-class Targets:
+class Targets(Struct):
     """The added sheets by their names, and what stands in which of their rows."""
 
     results_sheet: str

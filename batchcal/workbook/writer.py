@@ -1,9 +1,9 @@
 """The results workbook: the lab's own package, computed columns, and sheets of the program's own behind the lab's."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 
+from msgspec import Struct
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
@@ -84,8 +84,7 @@ def results_workbook(
     return revision.packed()
 
 
-@dataclass(frozen=True, slots=True)
-class _Placed:
+class _Placed(Struct, frozen=True):
     """The computed columns of one sheet where they go."""
 
     sheet: SheetPart

@@ -1,10 +1,10 @@
 """An invented day at an invented laboratory, built from the model's own rows: no figure here was ever measured."""
 
-import dataclasses
 import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
+from msgspec.structs import replace
 from openpyxl.utils import get_column_letter
 
 from batchcal import findings
@@ -142,7 +142,7 @@ class _Day:
         return row
 
     def change(self, row: FiringRow, **fields: Any) -> None:
-        self.firings[self.firings.index(row)] = dataclasses.replace(row, **fields)
+        self.firings[self.firings.index(row)] = replace(row, **fields)
 
 
 def make_batch(*, check_off: float = 9.0, pressure: float = 3.0, repeats: int = 1) -> Batch:
@@ -213,4 +213,4 @@ def make_evaluation(**changes: Any) -> Evaluation:
 def with_settings(change: Callable[[SetupEntry], SetupEntry | None], batch: Batch) -> Evaluation:
     """The day with some rows of Setup changed or, where ``change`` gives None, left out."""
     changed = [change(entry) for entry in batch.setup]
-    return evaluate(dataclasses.replace(batch, setup=tuple(entry for entry in changed if entry is not None)))
+    return evaluate(replace(batch, setup=tuple(entry for entry in changed if entry is not None)))

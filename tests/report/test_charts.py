@@ -1,12 +1,12 @@
 """Charts: positions follow from the numbers in proportion, and the lines stand where the limits are."""
 
-import dataclasses
 import itertools
 import re
 
 import pytest
 import scipy.stats  # type: ignore[import-untyped]  # scipy ships no types
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
+from msgspec.structs import replace
 
 from batchcal.logged import SetupEntry
 from batchcal.model import Evaluation
@@ -45,7 +45,7 @@ def test_the_limit_line_is_drawn_where_the_chart_puts_it(day: Evaluation) -> Non
 
 
 def test_a_far_difference_is_cut_and_says_so(day: Evaluation) -> None:
-    far = dataclasses.replace(day.samples[0], range_J_per_g=120.0 * 40)
+    far = replace(day.samples[0], range_J_per_g=120.0 * 40)
     chart = charts.ratio_chart([far, *day.samples[1:]])
     bar = charts.difference_bar(far)
     assert chart is not None
@@ -60,7 +60,7 @@ def test_a_far_difference_is_cut_and_says_so(day: Evaluation) -> None:
     ("difference", "limit", "beyond"), [(60.0, 120.0, False), (120.0, 120.0, False), (120.04, 120.0, True)]
 )
 def test_difference_bar(day: Evaluation, difference: float, limit: float, *, beyond: bool) -> None:
-    bar = charts.difference_bar(dataclasses.replace(day.samples[0], range_J_per_g=difference, limit_J_per_g=limit))
+    bar = charts.difference_bar(replace(day.samples[0], range_J_per_g=difference, limit_J_per_g=limit))
     assert bar is not None
     assert bar.length / bar.limit == pytest.approx(difference / limit, abs=0.002)
     assert bar.beyond is beyond
@@ -75,7 +75,7 @@ def test_difference_bar(day: Evaluation, difference: float, limit: float, *, bey
 
 
 def test_no_bar_and_no_chart_without_a_limit(day: Evaluation) -> None:
-    unjudged = [dataclasses.replace(sample, limit_J_per_g=None) for sample in day.samples]
+    unjudged = [replace(sample, limit_J_per_g=None) for sample in day.samples]
     assert charts.ratio_chart(unjudged) is None
     assert charts.difference_bar(unjudged[0]) is None
 
@@ -130,7 +130,7 @@ def test_a_heat_capacity_that_is_a_line_is_drawn_as_one(day: Evaluation) -> None
     assert mean is not None
     assert rises is not None
     middle = sum(rises) / 2
-    sloping = dataclasses.replace(day.series[0], slope_J_per_K2=5.0, mean_rise_K=middle)
+    sloping = replace(day.series[0], slope_J_per_K2=5.0, mean_rise_K=middle)
     chart = charts.heat_capacity_chart(sloping, day.firings, "series-1")
     assert chart is not None
     assert chart.beside is not None
@@ -148,7 +148,7 @@ def test_a_heat_capacity_that_is_a_line_is_drawn_as_one(day: Evaluation) -> None
 @pytest.mark.parametrize(("value", "unit"), [(0.2, "%"), (0.002 * 26454.0, "J/g")])
 def test_check_chart_draws_the_limit_in_per_cent_of_the_certificate(value: float, unit: str) -> None:
     def change(entry: SetupEntry) -> SetupEntry:
-        return dataclasses.replace(entry, value=value, unit=unit) if entry.key == "check_limit" else entry
+        return replace(entry, value=value, unit=unit) if entry.key == "check_limit" else entry
 
     evaluation = with_settings(change, make_batch(check_off=-95.0))
     chart = charts.check_chart(evaluation, frozenset({"2412"}))

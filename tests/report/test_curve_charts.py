@@ -1,6 +1,5 @@
 """The curves on the page: what is drawn stands where the readings and the fitted lines are."""
 
-import dataclasses
 import math
 import re
 from pathlib import Path
@@ -10,6 +9,7 @@ import pytest
 from curve_day import DIGIT, FIRED_AT, FIRINGS, GAP, MAIN_TO, READ_TO, UNSTEADY, curve_log
 from day import make_evaluation
 from logbook import firing, run
+from msgspec.structs import replace
 from test_page import Page, html_of
 
 from batchcal.evaluate import evaluate
@@ -104,8 +104,8 @@ def test_the_gap_at_the_handover_is_the_corrected_rise(day: Evaluation) -> None:
 
 def test_no_handover_without_rates(day: Evaluation) -> None:
     curve = curve_of(day, "501")
-    assert handover(dataclasses.replace(curve, fore_rate=0.001, after_rate=0.001)) is None
-    assert handover(dataclasses.replace(curve, heat_exchange_K=5.0)) is None
+    assert handover(replace(curve, fore_rate=0.001, after_rate=0.001)) is None
+    assert handover(replace(curve, heat_exchange_K=5.0)) is None
 
 
 def test_dots_lines_and_uprights_stand_at_their_minutes_and_temperatures(day: Evaluation, view: CurvesView) -> None:
@@ -283,10 +283,10 @@ def test_a_day_without_readings_has_no_curves() -> None:
 def test_hostile_numbers_stay_text(day: Evaluation) -> None:
     hostile = '"><script>alert(1)</script>'
     batch = day.batch
-    renamed = dataclasses.replace(
+    renamed = replace(
         batch,
-        firings=tuple(dataclasses.replace(f, firing=hostile) if f.firing == UNSTEADY else f for f in batch.firings),
-        readings=tuple(dataclasses.replace(r, firing=hostile) if r.firing == UNSTEADY else r for r in batch.readings),
+        firings=tuple(replace(f, firing=hostile) if f.firing == UNSTEADY else f for f in batch.firings),
+        readings=tuple(replace(r, firing=hostile) if r.firing == UNSTEADY else r for r in batch.readings),
     )
     html = html_of(evaluate(renamed))
     page = Page(html)

@@ -1,10 +1,10 @@
 """What to do now: the cheapest first, and nothing poured away too early."""
 
-import dataclasses
 from typing import Any
 
 import pytest
 from day import make_batch, make_evaluation, with_settings
+from msgspec.structs import replace
 
 from batchcal.evaluate import evaluate
 from batchcal.logged import FiringRow, SetupEntry, TitrationRow
@@ -25,13 +25,13 @@ def with_firings(titrated: bool = True, **changes: dict[str, Any]) -> Evaluation
     batch = make_batch()
 
     def change(row: FiringRow) -> FiringRow:
-        return dataclasses.replace(row, **changes.get(f"f{row.firing}", {}))
+        return replace(row, **changes.get(f"f{row.firing}", {}))
 
     def kept(row: TitrationRow) -> bool:
         return titrated or f"f{row.firing}" not in changes
 
     return evaluate(
-        dataclasses.replace(
+        replace(
             batch,
             firings=tuple(map(change, batch.firings)),
             titrations=tuple(filter(kept, batch.titrations)),
@@ -42,7 +42,7 @@ def with_firings(titrated: bool = True, **changes: dict[str, Any]) -> Evaluation
 def with_people(analyst: str, reviewer: str) -> Evaluation:
     def change(entry: SetupEntry) -> SetupEntry:
         names = {"analyst": analyst, "reviewer": reviewer}
-        return dataclasses.replace(entry, value=names[entry.key] or None) if entry.key in names else entry
+        return replace(entry, value=names[entry.key] or None) if entry.key in names else entry
 
     return with_settings(change, make_batch())
 
@@ -107,7 +107,7 @@ def test_washings_are_kept_until_the_sample_is_judged() -> None:
 
 def test_no_washings_are_asked_for_where_no_titre_is_used() -> None:
     def change(entry: SetupEntry) -> SetupEntry:
-        return dataclasses.replace(entry, value="none") if entry.key == "acid_scheme" else entry
+        return replace(entry, value="none") if entry.key == "acid_scheme" else entry
 
     evaluation = with_settings(change, make_batch())
     assert ladder.washings_to_keep(evaluation) == ""

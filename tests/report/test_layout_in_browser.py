@@ -1,6 +1,5 @@
 """The page in a real browser: nothing runs over the edge on a narrow screen or on paper."""
 
-import dataclasses
 import html
 import json
 import re
@@ -13,6 +12,7 @@ from curve_day import DIGIT, GAP, UNSTEADY, curve_log
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
 from logbook import run
 from long_log import long_log
+from msgspec.structs import replace
 from programs import program
 
 from batchcal.report.page import summary_page
@@ -139,7 +139,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     evaluations = {
         "titrated": make_evaluation(check_off=-95.0, pressure=3.6),
         "every basis": with_settings(
-            lambda e: dataclasses.replace(e, value="ad, d, ar, daf") if e.key == "bases_required" else e, make_batch()
+            lambda e: replace(e, value="ad, d, ar, daf") if e.key == "bases_required" else e, make_batch()
         ),
         "read against time": run(curve_log(spoilt=(UNSTEADY, DIGIT, GAP)), tmp_path_factory.mktemp("curves")),
         "one odd curve": run(curve_log(spoilt=(DIGIT,)), tmp_path_factory.mktemp("curve")),

@@ -1,12 +1,12 @@
 """The decimal mark: every figure of page and certificate bears it, and nothing that the lab or a source wrote does."""
 
-import dataclasses
 import html
 import re
 from pathlib import Path
 
 import pytest
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
+from msgspec.structs import replace
 from test_certificate import certificate, complete
 
 from batchcal.evaluate import evaluate
@@ -19,8 +19,8 @@ from batchcal.terms import DecimalMark
 
 
 def in_commas(evaluation: Evaluation) -> Evaluation:
-    settings = dataclasses.replace(evaluation.settings, decimal_mark=DecimalMark.COMMA)
-    return dataclasses.replace(evaluation, settings=settings)
+    settings = replace(evaluation.settings, decimal_mark=DecimalMark.COMMA)
+    return replace(evaluation, settings=settings)
 
 
 def shown(page: str) -> list[str]:
@@ -52,19 +52,17 @@ def test_names_that_look_like_figures_are_never_altered() -> None:
 
     def own(entry: SetupEntry) -> SetupEntry:
         if entry.key == "laboratory":
-            return dataclasses.replace(entry, value="Room 3.14, Northmoor (invented)")
-        return dataclasses.replace(entry, source="Procedure 4.2, invented") if entry.source else entry
+            return replace(entry, value="Room 3.14, Northmoor (invented)")
+        return replace(entry, source="Procedure 4.2, invented") if entry.source else entry
 
-    batch = dataclasses.replace(
+    batch = replace(
         batch,
         firings=tuple(
-            dataclasses.replace(f, firing=names[f.firing], sample="1042.7" if f.sample == "26-0711" else f.sample)
+            replace(f, firing=names[f.firing], sample="1042.7" if f.sample == "26-0711" else f.sample)
             for f in batch.firings
         ),
-        titrations=tuple(dataclasses.replace(t, firing=names.get(t.firing, t.firing)) for t in batch.titrations),
-        samples=tuple(
-            dataclasses.replace(s, sample="1042.7" if s.sample == "26-0711" else s.sample) for s in batch.samples
-        ),
+        titrations=tuple(replace(t, firing=names.get(t.firing, t.firing)) for t in batch.titrations),
+        samples=tuple(replace(s, sample="1042.7" if s.sample == "26-0711" else s.sample) for s in batch.samples),
         setup=tuple(own(entry) for entry in batch.setup),
     )
     page = summary_page(in_commas(evaluate(batch)), printed, CONSTANTS)
@@ -114,9 +112,7 @@ def test_what_findings_say_holds_no_number_but_figures() -> None:
 def test_blank_is_a_point_and_another_word_is_found() -> None:
     def with_mark(value: str) -> Evaluation:
         def change(entry: SetupEntry) -> SetupEntry:
-            return (
-                dataclasses.replace(entry, key="decimal_mark", value=value) if entry.key == "report_rounding" else entry
-            )
+            return replace(entry, key="decimal_mark", value=value) if entry.key == "report_rounding" else entry
 
         return with_settings(change, make_batch())
 

@@ -1,11 +1,11 @@
 """The summary page as a reader, a printer and a screen reader get it."""
 
-import dataclasses
 import re
 from html.parser import HTMLParser
 
 import pytest
 from day import CONSTANTS, make_batch, make_evaluation, printed, with_settings
+from msgspec.structs import replace
 
 from batchcal.evaluate import evaluate
 from batchcal.evaluate.record import constants_used
@@ -101,7 +101,7 @@ def without(*keys: str) -> Evaluation:
 
 def changed(key: str, value: str | float, unit: str = "") -> Evaluation:
     def change(entry: SetupEntry) -> SetupEntry:
-        return dataclasses.replace(entry, value=value, unit=unit) if entry.key == key else entry
+        return replace(entry, value=value, unit=unit) if entry.key == key else entry
 
     return with_settings(change, make_batch())
 
@@ -179,9 +179,7 @@ def test_every_sample_has_its_decision_and_reason_and_blocked_ones_stand_first(d
 
 
 def test_a_reason_that_samples_share_is_said_once(day: Evaluation) -> None:
-    shared = dataclasses.replace(
-        day, samples=tuple(dataclasses.replace(sample, reason="One column has slipped") for sample in day.samples)
-    )
+    shared = replace(day, samples=tuple(replace(sample, reason="One column has slipped") for sample in day.samples))
     rows = sample_rows(Page(html_of(shared)))
     first, *others = rows
     assert rows[first][1].text.startswith("One column has slipped.")
@@ -250,7 +248,7 @@ def test_a_check_that_is_out_is_answered_with_no() -> None:
 def test_a_missing_check_or_check_limit_is_never_a_yes() -> None:
     assert "Not judged in full" in Page(html_of(without("check_limit"))).ids["calorimeter"].text
     batch = make_batch()
-    no_check = dataclasses.replace(batch, firings=tuple(row for row in batch.firings if row.purpose != "check"))
+    no_check = replace(batch, firings=tuple(row for row in batch.firings if row.purpose != "check"))
     section = Page(html_of(evaluate(no_check))).ids["calorimeter"].text
     assert "Not judged in full" in section
     assert "No check firing was logged." in section
@@ -291,22 +289,21 @@ def test_no_acid_correction_is_said_on_every_result() -> None:
 )
 def test_hostile_text_stays_text(hostile: str) -> None:
     def poisoned(batch: Batch) -> Batch:
-        return dataclasses.replace(
+        return replace(
             batch,
             file_name=hostile,
             setup=tuple(
-                dataclasses.replace(e, value=hostile, source=hostile) if e.key in {"laboratory", "batch"} else e
+                replace(e, value=hostile, source=hostile) if e.key in {"laboratory", "batch"} else e
                 for e in batch.setup
             ),
             firings=tuple(
-                dataclasses.replace(f, sample=hostile, replicate=hostile, bomb=hostile if f.bomb == "2" else f.bomb)
+                replace(f, sample=hostile, replicate=hostile, bomb=hostile if f.bomb == "2" else f.bomb)
                 if f.sample == "26-0711"
                 else f
                 for f in batch.firings
             ),
             samples=tuple(
-                dataclasses.replace(s, sample=hostile, description=hostile) if s.sample == "26-0711" else s
-                for s in batch.samples
+                replace(s, sample=hostile, description=hostile) if s.sample == "26-0711" else s for s in batch.samples
             ),
         )
 
@@ -385,7 +382,7 @@ def test_what_the_page_cannot_see_and_what_a_reading_step_is_worth(page: Page) -
 
 def test_a_day_without_samples_or_firings_is_still_a_page() -> None:
     batch = make_batch()
-    empty = dataclasses.replace(batch, firings=(), titrations=(), samples=(), findings=())
+    empty = replace(batch, firings=(), titrations=(), samples=(), findings=())
     page = Page(html_of(evaluate(empty)))
     assert "No sample was fired." in page.ids["verdict"].text
     assert "No heat capacity was found" in page.ids["calorimeter"].text
@@ -393,7 +390,7 @@ def test_a_day_without_samples_or_firings_is_still_a_page() -> None:
 
 
 def test_a_setup_that_is_blank_is_still_a_page() -> None:
-    batch = dataclasses.replace(make_batch(), setup=())
+    batch = replace(make_batch(), setup=())
     page = Page(html_of(evaluate(batch)))
     assert all(row[0].all("td")[0].text == "hold" for row in sample_rows(page).values())
     assert "not named" in page.root.text

@@ -1,11 +1,11 @@
 """The results document against the contract: the keys are typed here by hand, not taken from the code."""
 
-import dataclasses
 import json
 import math
 
 import pytest
 from day import make_batch, make_evaluation, with_settings
+from msgspec.structs import replace
 
 from batchcal.logged import SetupEntry
 from batchcal.model import Evaluation
@@ -139,7 +139,7 @@ def test_a_unit_that_changes_moves_to_its_own_key() -> None:
         if entry.key not in other:
             return entry
         value, unit = other[entry.key]
-        return dataclasses.replace(entry, value=value, unit=unit)
+        return replace(entry, value=value, unit=unit)
 
     settings = results_document(with_settings(change, make_batch()), {})["settings"]
     assert isinstance(settings, dict)
@@ -149,7 +149,7 @@ def test_a_unit_that_changes_moves_to_its_own_key() -> None:
 
 
 def test_bytes_are_plain_utf_8_and_the_same_each_time(day: Evaluation) -> None:
-    named = dataclasses.replace(day, settings=dataclasses.replace(day.settings, laboratory="Laboratório nº 1 °C"))
+    named = replace(day, settings=replace(day.settings, laboratory="Laboratório nº 1 °C"))
     written = results_json(named, OUTPUTS)
     assert "Laboratório nº 1 °C".encode() in written
     assert written.endswith(b"\n}\n")
@@ -158,6 +158,6 @@ def test_bytes_are_plain_utf_8_and_the_same_each_time(day: Evaluation) -> None:
 
 
 def test_a_number_that_is_not_finite_is_refused(day: Evaluation) -> None:
-    firings = (dataclasses.replace(day.firings[0], mass_g=math.nan), *day.firings[1:])
+    firings = (replace(day.firings[0], mass_g=math.nan), *day.firings[1:])
     with pytest.raises(ValueError, match="JSON"):
-        results_json(dataclasses.replace(day, firings=firings), {})
+        results_json(replace(day, firings=firings), {})

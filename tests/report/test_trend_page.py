@@ -1,6 +1,5 @@
 """The long-run page: whole without network or script, every chart said in words, few data said, in a real browser."""
 
-import dataclasses
 import datetime as dt
 import io
 import itertools
@@ -12,6 +11,7 @@ from typing import Any
 import openpyxl
 import pytest
 from long_run_files import check, day, firing, laboratory, pair, series
+from msgspec.structs import replace
 from test_layout_in_browser import assert_nothing_runs_over, in_wide_font
 
 from batchcal.history import History, Passed
@@ -220,7 +220,7 @@ def test_nothing_runs_over_the_edge(wide: bool, page: str, tmp_path: Path) -> No
 
 def test_passed_and_copied_files_are_named_up_to_a_dozen(year: History) -> None:
     many = tuple(Passed(f"f{n:02}", "empty") for n in range(15))
-    page = trend_page(dataclasses.replace(year, read=dataclasses.replace(year.read, passed=many)), "t.xlsx")
+    page = trend_page(replace(year, read=replace(year.read, passed=many)), "t.xlsx")
     assert "f11" in page
     assert "f12" not in page
     assert "3 more, named in t.xlsx" in page

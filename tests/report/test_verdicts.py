@@ -1,9 +1,8 @@
 """The table and the line of verdicts on the terminal, against what the invented day was built to give."""
 
-import dataclasses
-
 import pytest
 from day import make_batch, make_evaluation, printed
+from msgspec.structs import replace
 
 from batchcal.evaluate import evaluate
 from batchcal.model import Evaluation
@@ -69,6 +68,6 @@ def test_the_day_in_one_line(day: Evaluation) -> None:
 
 
 def test_a_day_without_samples_has_a_heading_and_says_so() -> None:
-    bare = evaluate(dataclasses.replace(make_batch(), firings=(), titrations=(), samples=()))
+    bare = evaluate(replace(make_batch(), firings=(), titrations=(), samples=()))
     assert len(verdict_table(bare, printed)) == 1
     assert verdict_line(bare).startswith("no samples; ")

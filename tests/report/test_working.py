@@ -1,11 +1,10 @@
 """The working on the page: every firing and sample once, reachable from the tables, in the terminal's own lines."""
 
-import dataclasses
-
 import pytest
 from curve_day import curve_log
 from day import CONSTANTS, make_batch, make_evaluation, printed
 from logbook import run
+from msgspec.structs import replace
 from test_page import Element, Page, html_of
 
 from batchcal.evaluate import evaluate
@@ -92,15 +91,15 @@ def test_anchors_keep_apart_what_is_apart() -> None:
 def test_a_firing_that_stands_twice_or_has_no_number_has_its_own_working() -> None:
     batch = make_batch()
     rows = list(batch.firings)
-    rows[-1] = dataclasses.replace(rows[-1], firing=rows[-3].firing)
-    rows[-2] = dataclasses.replace(rows[-2], firing="")
-    evaluation = evaluate(dataclasses.replace(batch, firings=tuple(rows)))
+    rows[-1] = replace(rows[-1], firing=rows[-3].firing)
+    rows[-2] = replace(rows[-2], firing="")
+    evaluation = evaluate(replace(batch, firings=tuple(rows)))
     ids = Page(html_of(evaluation)).ids
     assert all(anchor in ids for anchor in anchors(evaluation))
 
 
 def test_a_day_without_firings_has_no_working() -> None:
-    empty = dataclasses.replace(make_batch(), firings=(), titrations=(), samples=(), findings=())
+    empty = replace(make_batch(), firings=(), titrations=(), samples=(), findings=())
     assert "working" not in Page(html_of(evaluate(empty))).ids
 
 

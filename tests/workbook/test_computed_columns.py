@@ -1,11 +1,11 @@
 """Which computed columns stand on which sheet: one firing a row, several a row, forms, firings and samples together."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from logbook import plain_log, run
+from msgspec.structs import replace
 
 from batchcal.logged import Place, Table
 from batchcal.model import Evaluation, FiringResult, SampleResult

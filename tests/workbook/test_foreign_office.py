@@ -1,6 +1,5 @@
 """Workbooks as LibreOffice saves them in other forms: what comes of them is what comes of the .xlsx, to 1e-12."""
 
-import dataclasses
 import datetime as dt
 import functools
 import math
@@ -11,6 +10,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from logbook import plain_log
+from msgspec import Struct
 from openpyxl.comments import Comment
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
@@ -46,9 +46,9 @@ def evaluated(path: Path, example: Path | None = None) -> Evaluation:
 
 def parts(thing: object, where: str = "") -> Iterator[tuple[str, object]]:
     """Yield every value within an evaluation, with where it stands."""
-    if dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        for field in dataclasses.fields(thing):
-            yield from parts(getattr(thing, field.name), f"{where}.{field.name}")
+    if isinstance(thing, Struct):
+        for name in thing.__struct_fields__:
+            yield from parts(getattr(thing, name), f"{where}.{name}")
     elif isinstance(thing, Mapping):
         for key, value in thing.items():
             yield from parts(value, f"{where}[{key}]")

@@ -1,6 +1,6 @@
 """The composition of a sample as the benches gave it, brought to the dry basis and free of the moisture's elements."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from batchcal.evaluate.contents import Contents
 from batchcal.formulas import bases, composition, net
@@ -9,8 +9,7 @@ from batchcal.terms import Basis, YesNo
 ELEMENTS = ("carbon", "hydrogen", "nitrogen", "sulphur", "oxygen", "chlorine")
 
 
-@dataclass(frozen=True, slots=True)
-class Analysis:
+class Analysis(Struct, frozen=True):
     """A full analysis: carbon, hydrogen, nitrogen, sulphur, oxygen and ash in % dry, chlorine where it is given."""
 
     moisture: float

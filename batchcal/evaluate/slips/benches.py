@@ -1,7 +1,8 @@
 """Contents that do not add up, hydrogen that holds that of the moisture or is a usual value, and chlorine."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.evaluate.charge import EQUALITY
@@ -88,8 +89,7 @@ def _chlorine(day: Day, entry: Contents) -> Iterator[Slip]:
         yield Slip(finding, samples=(entry.sample,))
 
 
-@dataclass(frozen=True, slots=True)
-class _Hydrogen:
+class _Hydrogen(Struct, frozen=True):
     """A sample whose hydrogen is said to be without that of the moisture, and what the moisture's would make, dry."""
 
     entry: Contents

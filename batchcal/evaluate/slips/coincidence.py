@@ -8,7 +8,8 @@ different samples. On a coarse bench, or with one fuel, that is often; where mas
 import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.evaluate.charge import logged_mass
 from batchcal.evaluate.firings import Firing
@@ -50,8 +51,7 @@ USUAL = {
 """Step, and how far apart half of all pairs of one sample lie, in g, K, mL and cm; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(Struct, frozen=True):
     """A firing with its figures as logged, in the order of ``FIELDS``; None where there is none."""
 
     firing: Firing

@@ -3,9 +3,10 @@
 import math
 from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Sequence, Set
-from dataclasses import dataclass
 from functools import partial
 from itertools import combinations, pairwise
+
+from msgspec import Struct
 
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.coincidence import (
@@ -41,8 +42,7 @@ _NAMES = tuple(FIELDS)
 Pair = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class _Alike:
+class _Alike(Struct, frozen=True):
     """Two firings, by their place in the log, and the names of the figures that they share."""
 
     pair: Pair
@@ -164,8 +164,7 @@ def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
     return Slip(finding, (later, earlier))
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(Struct, frozen=True):
     """Which temperatures of the firing before it a start can be a copy of: those that it hardly ever equals."""
 
     telling: frozenset[str]

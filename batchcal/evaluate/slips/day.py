@@ -1,8 +1,9 @@
 """The day as the finders of slips see it, and what they return."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TypeVar
+
+from msgspec import Struct, field
 
 from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.contents import Contents
@@ -23,8 +24,7 @@ def folded(members: Sequence[Member]) -> list[Sequence[Member]]:
     return [members] if len(members) > HABIT else [[member] for member in members]
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """One suspicion: its finding, and the firings and samples that it touches beside those that the finding names."""
 
     finding: Finding
@@ -32,8 +32,7 @@ class Slip:
     samples: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Day:
+class Day(Struct, frozen=True, eq=False):
     """A day worked out, before its samples are judged."""
 
     batch: Batch
@@ -45,8 +44,8 @@ class Day:
     contents: Mapping[str, Contents]
     """What the other benches found, of each sample that was fired."""
     series: Sequence[Series]
-    _counted: dict[str, list[Firing]] = field(default_factory=dict, repr=False, compare=False)
-    _compared: dict[int, float | None] = field(default_factory=dict, repr=False, compare=False)
+    _counted: dict[str, list[Firing]] = field(default_factory=dict)
+    _compared: dict[int, float | None] = field(default_factory=dict)
     """What many finders ask for, kept once it was found: finders attach findings, and change no figure."""
 
     def counted(self, sample: str) -> list[Firing]:

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal import findings, reference
 from batchcal.evaluate.contents import Contents
@@ -48,8 +49,7 @@ LARGEST_AID_SHARE = 0.5
 """Share of the heat from aids above which a person is asked to look; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Compared:
+class _Compared(Struct, frozen=True):
     """A sample's gross value (J/g, dry) beside what its composition lets expect."""
 
     entry: Contents
@@ -157,8 +157,7 @@ def _fuel_class(day: Day, entry: Contents) -> Iterator[Slip]:
     yield Slip(finding, samples=(entry.sample,))
 
 
-@dataclass(frozen=True, slots=True)
-class _Burnt:
+class _Burnt(Struct, frozen=True):
     """A firing with the heat that it gave (J) and the share of it, or of the oxygen, that is spoken of."""
 
     firing: Firing

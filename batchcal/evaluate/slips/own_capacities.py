@@ -1,7 +1,8 @@
 """The heat capacity that own calorific values imply: another series', another firing's, or a blank cell's."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.evaluate.slips.day import Day
 from batchcal.evaluate.slips.own_causes import FEWEST_TO_FIT, Cause, bomb_heat
@@ -13,8 +14,7 @@ MOST_SINGLE_CAPACITIES = 300
 """Firings of Calibration that rows are compared with one by one; among more, some would fit by chance."""
 
 
-@dataclass(frozen=True, slots=True)
-class Implied:
+class Implied(Struct, frozen=True):
     """The heat capacity (J/K) with which one own figure would follow: between ``low`` and ``high``."""
 
     figure: Figure

@@ -1,7 +1,9 @@
 """What could explain own figures that differ: one constant solved for at a time, all others at the lab's settings."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
@@ -26,8 +28,7 @@ Rule = Callable[[Figure], float | None]
 """What a figure would be if something were so, or None where that cannot be."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(Struct, frozen=True):
     """One explanation: the figures that follow with it to within rounding, and what the sheet then does.
 
     ``miss`` is how far they lie from what follows on the average, as a share of what rounding allows.

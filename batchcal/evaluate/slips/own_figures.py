@@ -2,9 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from string import ascii_uppercase, digits
+
+from msgspec import Struct
 
 from batchcal import reference, units
 from batchcal.evaluate.firings import Firing
@@ -27,8 +28,7 @@ ON_STEP = 0.8
 """Share of a column's figures that must lie on a step for it to be the column's."""
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Struct, frozen=True):
     """One own figure (J/g or J/K) beside the one found here.
 
     ``half`` is half the step to which it is rounded, ``slack`` what a sheet worked correctly may differ beside that.
@@ -62,8 +62,7 @@ class Figure:
         return abs(self.own - expected) <= self.half + self.slack * grown
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """What one of a column's unit is worth in J/g or J/K, and the step (in its own unit) that it is rounded to."""
 
     unit: str

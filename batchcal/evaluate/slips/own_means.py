@@ -1,9 +1,10 @@
 """Means, verdicts and net values of the lab's own sheet beside those that follow from the firings."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import combinations
+
+from msgspec import Struct
 
 from batchcal.evaluate import agreement
 from batchcal.evaluate.contents import Contents
@@ -45,8 +46,7 @@ NET_MOISTURE = 0.05
 Scales = Mapping[str, Scale]
 
 
-@dataclass(frozen=True, slots=True)
-class _Sample:
+class _Sample(Struct, frozen=True):
     """One sample with its firings: all that were worked out, and those that count."""
 
     row: SampleRow

@@ -1,11 +1,12 @@
 """Rows that are no firings of the day, moistures of another day, reasons that are none, and who signs."""
 
-import dataclasses
 import datetime as dt
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
@@ -68,12 +69,12 @@ def without_means(batch: Batch) -> tuple[Batch, list[Finding]]:
     if not notes:
         return batch, []
     lowered = tuple(
-        dataclasses.replace(finding, severity=Severity.REVIEW)
+        replace(finding, severity=Severity.REVIEW)
         if finding.severity.stops and finding.sheet and finding.row and (finding.sheet, finding.row) in labels
         else finding
         for finding in batch.findings
     )
-    return dataclasses.replace(batch, firings=tuple(kept), findings=lowered), notes
+    return replace(batch, firings=tuple(kept), findings=lowered), notes
 
 
 def _label(row: FiringRow) -> str:
@@ -132,8 +133,7 @@ def _left_over(day: Day) -> Iterator[Slip]:
         yield Slip(finding, (firing,))
 
 
-@dataclass(frozen=True, slots=True)
-class _Aged:
+class _Aged(Struct, frozen=True):
     """A sample whose analysis moisture and firing lie too many days apart."""
 
     entry: Contents

@@ -8,7 +8,8 @@ three or more agree and leaves hardly any apart, the column has slipped. Nothing
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import findings
 from batchcal.evaluate.charge import COARSEST_STEP_K, MASS_TOLERANCE_G, reading_step
@@ -37,8 +38,7 @@ MIXED_SHARE, MIXED_LEAST, MIXED_LIMITS = 0.4, 4, 3.0
 """A sheet is mixed up if this share and number of pairs disagree, half of them by more than so many limits."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Struct, frozen=True):
     """One row as it is compared."""
 
     firing: Firing
@@ -48,8 +48,7 @@ class _Line:
     """From as analysed to the comparison basis."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Work:
+class _Work(Struct, frozen=True):
     """What follows from the figures of each row: heat by mass (or mass by rise), and what typed figures miss by."""
 
     values: list[float]
@@ -57,8 +56,7 @@ class _Work:
     rise_off: list[float]
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
+class _Item(Struct, frozen=True):
     """One comparison: of one or two rows, of a kind, within a tolerance."""
 
     kind: str
@@ -78,8 +76,7 @@ class _Item:
         return (last.mass_off if self.kind == "mass" else last.rise_off)[self.last] <= self.tolerance
 
 
-@dataclass(frozen=True, slots=True)
-class _Shift:
+class _Shift(Struct, frozen=True):
     """A column moved from a row down, how many comparisons come to agree, and how many still do not."""
 
     column: str

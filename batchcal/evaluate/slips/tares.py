@@ -2,7 +2,8 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
@@ -28,16 +29,14 @@ Honest pairs are never three limits apart, and a figure of the log that fits by 
 """
 
 
-@dataclass(frozen=True, slots=True)
-class _Usual:
+class _Usual(Struct, frozen=True):
     """The tare that several rows have in common (g), and how many they are."""
 
     tare_g: float
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Doubted:
+class _Doubted(Struct, frozen=True):
     """A firing whose mass is doubted, the one it disagrees with, how far apart they are, and what would explain it."""
 
     firing: Firing

@@ -3,8 +3,9 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
+
+from msgspec import Struct
 
 from batchcal.evaluate import wording
 from batchcal.evaluate.firings import Firing
@@ -29,8 +30,7 @@ CONSECUTIVE, FEWEST_NUMBERS, LONGEST_GAP = 0.8, 5, 10
 """Numbers run where this share of steps is 1; a step over more than ten numbers is another block; no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Block:
+class _Block(Struct, frozen=True):
     """Rows that follow each other with one date."""
 
     date: dt.date

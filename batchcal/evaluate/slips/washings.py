@@ -1,7 +1,8 @@
 """The titrations of a log with what the charge makes known of them: the acid of its sulphur, and its nitrogen."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import reference
 from batchcal.evaluate.acids import in_eq_per_L
@@ -16,8 +17,7 @@ SMALLEST_SD_MMOL = 0.05
 """Robust standard deviation of nitric acid that is taken at the least; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Titre:
+class Titre(Struct, frozen=True):
     """One titration: volume and blank (mL), strength (eq/L), and the acid that the sulphur of the charge gives."""
 
     row: TitrationRow

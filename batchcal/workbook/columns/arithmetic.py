@@ -5,8 +5,9 @@ that holds in nine rows of ten cannot be mislabelled by accident.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import permutations
+
+from msgspec import Struct
 
 from batchcal.workbook.columns.evidence import Seen, unit_fits
 from batchcal.workbook.columns.fields import FIELDS
@@ -21,8 +22,7 @@ WIDE = 60
 """Columns of numbers among which all triples are tried."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """Three fields of which the first less the second is the third, and where the second and third usually lie.
 
     ``alone``: figures and decimals of this look need no word of any heading to be told.
@@ -47,8 +47,7 @@ KINDS = (
 """Where masses have four decimals and temperatures two or three, the two are told apart; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Role:
+class Role(Struct, frozen=True):
     """What a column is by the arithmetic, and in how many rows it holds."""
 
     field: str

@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from batchcal.terms import ConcentrationUnit, Outcome, Purpose, Titrant, Use, YesNo
 from batchcal.workbook.columns.fields import Holds
@@ -34,8 +35,7 @@ WORDS = (*Purpose, *Outcome, *Use, *Titrant, *ConcentrationUnit, *YesNo)
 Fixed = str | float | dt.date
 
 
-@dataclass(frozen=True, slots=True)
-class MapColumn:
+class MapColumn(Struct, frozen=True):
     """One column under its heading, one line of a form beside its label, or one label above a table; and what it is.
 
     ``means`` is a heading of the blank workbook, "" where the column is not read, or :data:`OPEN`; so are ``unit`` and
@@ -59,8 +59,7 @@ class MapColumn:
         return OPEN in (self.means, self.unit, self.basis, self.decimal)
 
 
-@dataclass(frozen=True, slots=True)
-class MapTable:
+class MapTable(Struct, frozen=True):
     """One table: where it stands, what it holds, its headings in order, which are its fingerprint.
 
     ``levels`` is the number of rows (of forms: columns) that its headings take. ``every_row`` are values of columns
@@ -85,8 +84,7 @@ class MapTable:
         return columns or name in self.every_row or self.sheet_is == name
 
 
-@dataclass(frozen=True, slots=True)
-class MapSetup:
+class MapSetup(Struct, frozen=True):
     """An item of Setup: its value, or the label beside which it stands on a sheet; ``line`` is its line in the file."""
 
     item: str
@@ -107,8 +105,7 @@ class MapSetup:
         return OPEN in (self.value, self.unit, self.label, self.decimal)
 
 
-@dataclass(frozen=True, slots=True)
-class MapText:
+class MapText(Struct, frozen=True):
     """How a table of text (.csv) is written; "" where the file itself shows it, :data:`OPEN` where it does not."""
 
     encoding: str = ""
@@ -129,8 +126,7 @@ class MapText:
         return {"encoding": self.encoding, "delimiter": self.delimiter, "decimal": self.decimal, "date": self.date}
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnMap:
+class ColumnMap(Struct, frozen=True):
     """All tables of a workbook. ``words`` are the lab's own words for those of the closed lists.
 
     ``name`` and ``sha256`` are those of its file; "" where there is none yet.

@@ -4,8 +4,10 @@ Nothing is guessed. A column that is not settled becomes a question; an answer t
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from batchcal import units
 from batchcal.findings import make
@@ -33,8 +35,7 @@ _SAID_BY_UNIT = frozenset({"wire_initial", "wire_left", "wire_burned", "thread_m
 """Fields that some laboratories give as a length and others as a mass, so that values never settle the unit."""
 
 
-@dataclass(slots=True)
-class Decision:
+class Decision(Struct):
     """What a column is found to be: ``key`` of its field, "" where it is not read; what is open is in ``questions``."""
 
     seen: Seen

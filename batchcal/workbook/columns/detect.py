@@ -1,7 +1,8 @@
 """Finding the tables of a lab's own sheets before anybody has said what they are: where, and of which shape."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.arithmetic import FEWEST, KINDS, MOST

@@ -1,7 +1,8 @@
 """Finding forms: known labels down the side, test portions across."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.detected import Detected, score_of, sign_of

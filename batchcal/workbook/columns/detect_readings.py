@@ -1,7 +1,8 @@
 """Finding readings: minutes down, and temperatures in a column for each firing or on a sheet for each firing."""
 
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from batchcal.reference import headings as known
 from batchcal.workbook.columns.detected import Detected

@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal.reference import headings as known
 from batchcal.workbook.columns.column_map import Shape
@@ -20,8 +21,7 @@ _OF_ANY_SHEET = frozenset({"remark", "date", "analyst", "checker", "time"})
 """Fields that a sheet of anything may have; they do not make it one of firings."""
 
 
-@dataclass(frozen=True, slots=True)
-class Detected:
+class Detected(Struct, frozen=True):
     """A table as it was found: its columns (of forms: its lines) with what stands under them."""
 
     grid: Grid

@@ -3,7 +3,8 @@
 import math
 import statistics
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal import units
 from batchcal.workbook.cells import Cell, CellKind, decimals
@@ -23,8 +24,7 @@ FEW_BROKEN = 0.3
 """Share of running numbers that may be mistyped with decimals; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """A column (of forms: a line) as it stands: where, its heading taken apart, and the cells under it by row.
 
     ``numbers`` are the numbers by row; those typed as text with a decimal comma as well, for the looks of it only.

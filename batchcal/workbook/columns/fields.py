@@ -4,9 +4,10 @@ A map names a column by that heading. Fields that nothing is computed with or co
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
+
+from msgspec import Struct, field
 
 from batchcal.terms import Basis
 from batchcal.workbook.layout import (
@@ -37,8 +38,7 @@ ROLES: Mapping[str, tuple[Sheet, ...]] = MappingProxyType(
 """What a table may hold, and the sheets of the layout that it stands for: a row of firings may serve three."""
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """A field that headings may mean.
 
     ``means`` is its heading in the blank workbook without the unit, "" where it is known and not read; ``by_basis``

@@ -2,7 +2,9 @@
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.columns.column_map import ANY_FIRING, MapColumn, MapTable
@@ -19,8 +21,7 @@ FEW_NUMBERS = 4
 """Of so many cells of a heading row one may be a number, as of a test portion."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A table of a map on a sheet: its heading row (the last of its levels), and the column of each heading."""
 
     table: MapTable
@@ -39,8 +40,7 @@ class Fit:
         return zip(self.indexes, self.table.headings, strict=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(Struct, frozen=True):
     """A heading row that is not as the map has it, and how it differs."""
 
     row: int

@@ -1,7 +1,8 @@
 """Forms: fields down the side, test portions across, one block below another or one on each sheet."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.workbook.cells import CellKind
 from batchcal.workbook.columns.above import Above
@@ -19,16 +20,14 @@ OF_THE_FIRING = INPUTS | {
 """What each test portion has for itself: a blank cell is blank. All else holds for the whole block."""
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """One block: the row of each label, and the column of each test portion by its heading."""
 
     rows: tuple[int, ...]
     tests: tuple[tuple[str, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Forms:
+class Forms(Struct, frozen=True):
     """A table of forms on a sheet: the column of its labels, and its blocks."""
 
     table: MapTable

@@ -6,8 +6,9 @@ of its own below, or alone. Levels of headings that stand above one another are 
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import cache, lru_cache
+
+from msgspec import Struct
 
 from batchcal import units
 from batchcal.reference import headings as known
@@ -60,8 +61,7 @@ _GLUED = re.compile(r"(?:Q|q)?[A-Za-z]{1,4}?[\s_,.]*(?:gr|net|p|v|t)?[\s_,.]*(ad
 _IDEOGRAPHS = re.compile("[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """A heading taken apart; ``name`` is folded, without the unit. ``basis``, ``part``: "" where none is named."""
 
     text: str

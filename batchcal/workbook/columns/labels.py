@@ -1,7 +1,8 @@
 """Labels above a table, each with its value: what holds for all rows below, and what belongs on Setup."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.findings import make
 from batchcal.workbook.cells import Cell, CellKind
@@ -38,8 +39,7 @@ ON_SETUP = {
 """Fields that are items of Setup where they stand beside a label."""
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A label with a value beside it or below it."""
 
     text: str
@@ -49,8 +49,7 @@ class Label:
     row: int
 
 
-@dataclass(slots=True)
-class Labels:
+class Labels(Struct):
     """What the labels of a table's sheet are found to be."""
 
     above: list[MapColumn]

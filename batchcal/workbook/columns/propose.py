@@ -2,8 +2,10 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from batchcal.findings import make
 from batchcal.reference.headings import languages
@@ -58,8 +60,7 @@ MOST_OF = 3
 _TITRES = frozenset({"Titre", "Burette end"})
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """One line of a proposal: a column or label, what it is read as, a few of its values, and the evidence."""
 
     sheet: str
@@ -70,8 +71,7 @@ class Shown:
     evidence: str
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """A map with what is open in it; ``without_table`` are the sheets in which nothing was recognised."""
 
     column_map: ColumnMap
@@ -80,8 +80,7 @@ class Proposal:
     without_table: tuple[str, ...] = ()
 
 
-@dataclass(slots=True)
-class _Making:
+class _Making(Struct):
     """What has been gathered of the tables so far."""
 
     answers: Answers

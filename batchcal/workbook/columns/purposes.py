@@ -1,9 +1,10 @@
 """Words by which a lab marks the rows of benzoic acid: found by what they look like, and always asked."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
+
+from msgspec import Struct, field
 
 from batchcal.findings import make
 from batchcal.reference import headings as known
@@ -19,8 +20,7 @@ _MANY = 2
 """Words that differ in their closing number are taken together from so many on, as "BA*"."""
 
 
-@dataclass(slots=True)
-class Marks:
+class Marks(Struct):
     """The words that were found, those that are open among them, and the questions."""
 
     words: dict[str, list[str]] = field(default_factory=dict)

@@ -1,7 +1,8 @@
 """Questions that only a person can answer, each a finding with the choices there are."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.findings import Finding
 from batchcal.workbook.columns.fields import FIELDS
@@ -10,16 +11,14 @@ NOT_READ = "-"
 """The answer by which a column is carried along and not read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """One answer: what is stored, and how it is shown."""
 
     value: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """A question with its choices; without any, a number is asked for."""
 
     key: str

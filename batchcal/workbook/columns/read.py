@@ -1,8 +1,10 @@
 """Reading a workbook by a map: every table of the map on its sheets, and what is the blank workbook's besides."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.errors import UsageError, WorkbookError
 from batchcal.findings import Finding, make
@@ -160,8 +162,7 @@ def _unfit(column_map: ColumnMap, why: str) -> str:
     return f"{finding.message} {finding.remedy}"
 
 
-@dataclass(slots=True)
-class _Made:
+class _Made(Struct):
     """What was recorded of the tables of a map, until numbers are made and views of them."""
 
     column_map: ColumnMap

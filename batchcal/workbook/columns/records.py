@@ -5,8 +5,9 @@ Rows that are none are passed over and said: means, notes, headings that are rep
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cache, lru_cache
+
+from msgspec import Struct, field
 
 from batchcal import findings
 from batchcal.findings import Finding
@@ -27,8 +28,7 @@ OF_ONE_PORTION = frozenset({"Sample mass", "Crucible + sample", "Final temperatu
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+(,\d+)?")
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """One cell under what it is, as it is taken, and its address."""
 
     entry: MapColumn
@@ -36,8 +36,7 @@ class Spot:
     address: str
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(Struct, frozen=True):
     """The cells of one firing by the heading of the blank workbook that each is read under.
 
     ``part`` is the test portion where the row or form holds several; ``fired`` is False for a row that is no firing
@@ -55,8 +54,7 @@ class Record:
         return not INPUTS.isdisjoint(self.spots)
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """Where the records of a part stand: the heading row, and the letter of each heading's column."""
 
     heading_row: int
@@ -65,8 +63,7 @@ class Standing:
     part: str = ""
 
 
-@dataclass(slots=True)
-class Recorded:
+class Recorded(Struct):
     """The records of one table on one sheet, where they stand, and what was found on the way."""
 
     table: MapTable

@@ -1,7 +1,8 @@
 """Tables whose rows are records: one row a firing, several test portions side by side, or readings down a column."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from batchcal import findings
 from batchcal.workbook.cells import CellKind

@@ -1,16 +1,16 @@
 """Which fields a heading may mean by its words, in which languages, and whether the words alone settle it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from batchcal.reference import headings as known
 from batchcal.workbook.columns.fields import FIELDS
 from batchcal.workbook.columns.grammar import Heading, parse
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """What the words of a heading say: the fields that they may mean, each with the languages in which they do.
 
     ``ambiguous``: laboratories mean different things by them, so that they are asked whatever else speaks for one.

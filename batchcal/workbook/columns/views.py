@@ -1,7 +1,8 @@
 """From the records of a lab's own sheet to the tables of the layout; one record may serve several of them."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal import findings, units
 from batchcal.findings import Finding, Severity
@@ -30,8 +31,7 @@ _BESIDE_A_TITRE = frozenset({"Firing no.", "Titrant", "Concentration", "Concentr
 _NOT_A_SAMPLE = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID, Purpose.TRIAL)
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """A table of the layout as a map finds it on a lab's own sheet; the reader takes it like one of its own."""
 
     sheet: Sheet
@@ -56,8 +56,7 @@ Numbers = Mapping[int, str]
 """Firing numbers that were made, by the identity of their record."""
 
 
-@dataclass(slots=True)
-class Maker:
+class Maker(Struct):
     """Makes the views of one table on one sheet, for every sheet of the layout that it serves."""
 
     recorded: Recorded

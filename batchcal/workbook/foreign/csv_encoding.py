@@ -4,8 +4,9 @@ import codecs
 import re
 import unicodedata
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from batchcal.errors import WorkbookError
 
@@ -31,8 +32,7 @@ _TURKISH = _WESTERN | frozenset("ĞİŞğış")
 _USUAL = frozenset("ÄÖÜäöüßéèêëàâçîïôûùñÑåæøÅÆØáíóúìòÇÉ")
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidate:
+class _Candidate(Struct, frozen=True):
     name: str
     is_letter: Callable[[str], bool]
 
@@ -63,8 +63,7 @@ _HIGH = re.compile(rb"[\x80-\xff]")
 _WORD = re.compile(r"[^\W\d_]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Decoded:
+class Decoded(Struct, frozen=True):
     """A table's text, the encoding that it was read in, and the encodings that would read it otherwise."""
 
     text: str

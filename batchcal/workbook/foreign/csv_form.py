@@ -3,8 +3,9 @@
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from batchcal.errors import WorkbookError
 
@@ -23,8 +24,7 @@ _MANY = 4
 """Of the rows of a table this share has as many fields as its headings, or all but one of this many."""
 
 
-@dataclass(frozen=True, slots=True)
-class CsvForm:
+class CsvForm(Struct, frozen=True):
     """How a table of text is written; None is for what the file itself must show.
 
     ``encoding`` is any that Python knows by name, ``delimiter`` one sign, ``decimal`` a point or a comma. ``date`` is
@@ -43,8 +43,7 @@ class CsvForm:
         return DELIMITERS.get(delimiter, delimiter), DECIMALS.get(decimal, decimal)
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What only a person can say: the entry, the values that the file allows, and what they would make of it."""
 
     key: Key
@@ -76,8 +75,7 @@ def refuse_unfit(name: str, form: CsvForm) -> None:
         raise WorkbookError(f"{name}: dates are told as one of {', '.join(DATES)}, and not {form.date!r}")
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """The part of a file that hangs together as a table under one delimiter: its headings, and how many fields wide."""
 
     first: int = 0
@@ -148,8 +146,7 @@ _MARKED_NUMBER = re.compile(r"[+-]?(\d*)([.,])(\d+)(?:[eE][+-]?\d{1,3})?")
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:([.,])\d{3})+(?:(?!\1)([.,])\d+)?")
 
 
-@dataclass(slots=True)
-class DecimalEvidence:
+class DecimalEvidence(Struct):
     """What the numbers of a table show of its decimal mark: in which row each mark was first seen to be one."""
 
     sure: dict[str, tuple[int, str]]

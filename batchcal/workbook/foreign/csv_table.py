@@ -5,8 +5,10 @@ import datetime as dt
 import io
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from pathlib import PurePath
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import Cell, CellKind
@@ -45,8 +47,7 @@ _OTHER_KINDS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class CsvTable:
+class CsvTable(Struct, frozen=True):
     """A table of text as it was read: its one sheet, and how it is written."""
 
     grid: Grid

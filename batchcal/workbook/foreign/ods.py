@@ -6,8 +6,9 @@ writes beside them.
 
 from bisect import bisect_left
 from collections.abc import Callable, Mapping, Set
-from dataclasses import dataclass, field
 from xml.parsers import expat
+
+from msgspec import Struct, field
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import EMPTY, Cell
@@ -90,8 +91,7 @@ def read_ods(name: str, data: bytes) -> tuple[Grid, ...]:
     return tuple(sheet.grid() for sheet in content.sheets)
 
 
-@dataclass(slots=True)
-class _Sheet:
+class _Sheet(Struct):
     """A sheet in the making: rows that are all blank cost nothing, however many are said to follow each other."""
 
     title: str
@@ -114,8 +114,7 @@ class _Sheet:
         return Grid(self.title, self.rows, frozenset(hidden), self.filtered, tuple(self.merged))
 
 
-@dataclass(slots=True)
-class _Row:
+class _Row(Struct):
     repeated: int
     unseen: str
     style: str

@@ -1,6 +1,6 @@
 """What the styles of an OpenDocument spreadsheet tell about the content of cells: struck through, shown as per cent."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 STYLE = "urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 _NUMBER = "urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0}"
@@ -8,8 +8,7 @@ _NUMBER = "urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0}"
 _LINES = (f"{STYLE}text-line-through-style", f"{STYLE}text-line-through-type")
 
 
-@dataclass(slots=True)
-class _Style:
+class _Style(Struct):
     parent: str
     data_style: str | None
     struck: bool | None = None

@@ -1,7 +1,8 @@
 """The acids of one firing as formulas: the acid titrated, the sulphur burnt, and the heats by the scheme."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.logged import TitrantRow, TitrationRow
 from batchcal.terms import AcidScheme, ConcentrationUnit, Purpose
@@ -20,16 +21,14 @@ _HEADINGS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Acids:
+class Acids(Struct, frozen=True):
     """The cells of a firing's acid heats in J."""
 
     nitric: Live
     sulphuric: Live
 
 
-@dataclass(frozen=True, slots=True)
-class AcidRules:
+class AcidRules(Struct, frozen=True):
     """What the acid heats of every firing rest on; ``strengths`` are by the identity of the first portion's row."""
 
     ground: Ground

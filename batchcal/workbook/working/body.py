@@ -5,9 +5,10 @@ formula with its value, so that a program that does not calculate shows the same
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from tempfile import SpooledTemporaryFile, gettempdir
+
+from msgspec import Struct
 
 from batchcal.errors import OutputError
 from batchcal.logged import Place
@@ -89,16 +90,14 @@ _QUOTED = len(Form)
 """Added to the form of a text that looks like a formula: it then stays text where someone edits it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """A formula that gives words."""
 
     text: str
     value: str
 
 
-@dataclass(frozen=True, slots=True)
-class Texts:
+class Texts(Struct, frozen=True):
     """A text of its own in every row that is written together with others."""
 
     rows: Sequence[str]

@@ -1,8 +1,9 @@
 """The charge of one firing as formulas: mass, rise, heat exchange, ignition, aids and capsule, benzoic acid."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import partial
+
+from msgspec import Struct
 
 from batchcal.logged import Aid, FiringRow
 from batchcal.model import FiringResult
@@ -17,8 +18,7 @@ from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import NOTHING, Live, live, total
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """What every row of firings needs, with the curves of firings and the heats found of aids."""
 
     ground: Ground
@@ -28,8 +28,7 @@ class Sheet:
     """Heats that were found from aid firings, by the key of the aid."""
 
 
-@dataclass(frozen=True, slots=True)
-class Charge:
+class Charge(Struct, frozen=True):
     """The cells of one firing's charge."""
 
     mass: Live

@@ -1,7 +1,8 @@
 """The constants in force on the sheet Working: from Setup as it stands, held against Record."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.logged import SetupEntry
@@ -22,8 +23,7 @@ BENZOIC = "benzoic_heat_in_air"
 """Key of the heat of benzoic acid per gram weighed in air."""
 
 
-@dataclass(slots=True)
-class Constants:
+class Constants(Struct):
     """The constants of a sheet by key: of an item of Setup, or of the reference data."""
 
     record: RecordCells
@@ -38,8 +38,7 @@ class Constants:
         return key in self.in_force or key in self.record.constants
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """What every formula rests on: the evaluation, the cells of the log, and the constants in force."""
 
     evaluation: Evaluation

@@ -1,6 +1,6 @@
 """What the other benches found of samples, as formulas on their rows: moistures, ash, contents on other bases."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from batchcal.logged import SampleRow
 from batchcal.terms import Basis, YesNo
@@ -11,8 +11,7 @@ from batchcal.workbook.working.inputs import Inputs
 from batchcal.workbook.working.live import NOTHING, Live, not_negative
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
+class Contents(Struct, frozen=True):
     """The contents of samples in %; None where one is not known or was not used."""
 
     rows: Rows[SampleRow] | None

@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.logged import Place, ReadingRow
 from batchcal.model import Curve, FiringResult
@@ -46,8 +47,7 @@ AS_STATED = "as stated, no formula: its readings do not stand as numbers one bel
 """What is said of a correction that is carried over, since no formula over spans of cells can follow it."""
 
 
-@dataclass(frozen=True, slots=True)
-class FromReadings:
+class FromReadings(Struct, frozen=True):
     """The cells that hold the rise and the heat exchange of a firing read against time, in K."""
 
     rise: Live
@@ -112,8 +112,7 @@ def _write(
     return FromReadings(rise, found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Cells:
+class _Cells(Struct, frozen=True):
     """The cells of one firing's readings, which stand one below another; positions count from 0."""
 
     place: Place

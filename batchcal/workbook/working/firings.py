@@ -1,9 +1,10 @@
 """The rows of firings on the sheet Working: heat capacities, heats of aids, and the firings of the day."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from batchcal.logged import Aid, SampleRow
 from batchcal.model import Evaluation, FiringResult, HeatCapacityEntry, Series
@@ -33,8 +34,7 @@ COMPARED = "U"
 """Column of the value on the basis of the comparison."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Capacity:
+class _Capacity(Struct, frozen=True):
     """Where a heat capacity stands, and where its slope against the rise and its mean rise do."""
 
     mean: Live
@@ -48,8 +48,7 @@ class _Capacity:
         return self.mean + self.slope * (rise - self.mean_rise)
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
+class Compared(Struct, frozen=True):
     """The firings of a sample that were compared: their rows, and their values as analysed and on the basis of it."""
 
     rows: tuple[int, int]
@@ -65,8 +64,7 @@ class _Found(NamedTuple):
     beside: float | None = None
 
 
-@dataclass(slots=True)
-class Firings:
+class Firings(Struct):
     """Writes the rows of firings, one section after the other."""
 
     body: Body

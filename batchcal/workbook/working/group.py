@@ -1,7 +1,8 @@
 """Firings and samples that are written together, and how they come to stand in their order."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.logged import FiringRow, SampleRow, TitrationRow
 from batchcal.model import FiringResult
@@ -14,8 +15,7 @@ AT_ONCE = 250
 """Members that are held together at most, so that a long log takes no more memory than a short one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Firings that are written together, a row each, and the rows of Samples of their samples."""
 
     firings: Sequence[FiringResult]

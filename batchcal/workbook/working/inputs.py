@@ -1,6 +1,6 @@
 """From cells of the log to parts of a formula: where each stands, converted into the unit used inside."""
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from batchcal.logged import Place, Table
 from batchcal.workbook.conversions import Conversion, of_field
@@ -10,8 +10,7 @@ from batchcal.workbook.working.figures import Column, Figure
 from batchcal.workbook.working.live import Live, live, on_sheet
 
 
-@dataclass(slots=True)
-class Inputs:
+class Inputs(Struct):
     """Makes formulas on the lab's cells; ``record`` says where the factors of their units stand."""
 
     record: RecordCells

@@ -7,8 +7,9 @@ import math
 import re
 import statistics
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from batchcal.workbook.working.figures import Column, Figure, each, is_zero, size
 
@@ -92,16 +93,14 @@ NOTHING = Live("0", 0.0)
 """What is not there and counts as 0."""
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Cells one below another, and their values."""
 
     text: str
     values: Sequence[float]
 
 
-@dataclass(frozen=True, slots=True)
-class Spans:
+class Spans(Struct, frozen=True):
     """As many cells one below another for every row that is written together with others, and the values of each."""
 
     text: str

@@ -1,9 +1,10 @@
 """The samples on the sheet Working, three lines each: worked out, stored, and the difference of the two."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from itertools import accumulate, repeat
+
+from msgspec import Struct, field
 
 from batchcal.model import SampleResult
 from batchcal.terms import NET_BASES, Basis
@@ -46,8 +47,7 @@ HEADINGS = {
 _FACTORS = {3: "further-test-factor-3", 4: "further-test-factor-4"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(Struct, frozen=True):
     """Samples that are written together, three lines each or one."""
 
     samples: Sequence[SampleResult]

@@ -3,8 +3,9 @@
 import math
 from bisect import bisect
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from xml.parsers import expat
+
+from msgspec import Struct
 
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
 from batchcal.workbook.xlsx.links import Link, Links, links_there
@@ -12,15 +13,13 @@ from batchcal.workbook.xlsx.markup import Node, Part, escape, place_in_order
 from batchcal.workbook.xlsx.references import LETTERS, address
 
 
-@dataclass(slots=True)
-class AddedCell:
+class AddedCell(Struct):
     """One added cell: the number of its format where it was made, and its value; None for an empty cell."""
 
     form: int
     value: float | str | None
 
 
-@dataclass(slots=True)
 class LinkedCell(AddedCell):
     """An added cell that leads somewhere; ``plain`` is its format where its sheet has no room for another link."""
 
@@ -28,8 +27,7 @@ class LinkedCell(AddedCell):
     plain: int
 
 
-@dataclass(frozen=True, slots=True)
-class AddedColumns:
+class AddedColumns(Struct, frozen=True):
     """Columns that are added: the first one, the width of each in characters, and their cells by row, None for none."""
 
     first: int

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from msgspec import Struct, field
 from openpyxl.utils import column_index_from_string
 
 from batchcal.workbook.xlsx.markup import Node, Outline, Part
@@ -69,8 +69,7 @@ class RowPlace(NamedTuple):
     """What it says of the columns that it reaches over; nothing is a good answer."""
 
 
-@dataclass(slots=True)
-class Geometry:
+class Geometry(Struct):
     """What is known of one worksheet part. ``rows`` stand in the order of the part, by their number."""
 
     part: Part

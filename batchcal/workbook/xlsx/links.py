@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from batchcal.workbook.cells import shortened
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Geometry
@@ -17,8 +18,7 @@ _LONGEST_TIP = 255
 _AFTER_LINKS = re.compile(rb"<printOptions|<pageMargins")
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """Where a cell leads, and what shows up under the pointer; "" for the place itself.
 
     ``address`` may be asked for once all sheets are written, of a row that is not known before.

@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
 from xml.parsers import expat
+
+from msgspec import Struct, field
 
 from batchcal.workbook.xlsx.package import Package, shown, with_errors, xml_parser
 
@@ -27,8 +28,7 @@ class Edit(NamedTuple):
     new: bytes
 
 
-@dataclass(slots=True)
-class Node:
+class Node(Struct):
     """One element by its places in the part: its start tag, what is inside, its end tag."""
 
     space: str

@@ -6,11 +6,12 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping, Set
-from dataclasses import dataclass
 from functools import cached_property
 from posixpath import dirname, join, normpath
 from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
+
+from msgspec import Struct
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import shortened
@@ -75,8 +76,7 @@ _ZIP_ERRORS = (
 """What the library raises on archives that are broken in one way or another; only its own calls are so guarded."""
 
 
-@dataclass(frozen=True, slots=True)
-class Relationship:
+class Relationship(Struct, frozen=True):
     """One relationship: ``kind`` is the last word of its type, ``target`` the name of a part or a place outside."""
 
     identifier: str
@@ -85,8 +85,7 @@ class Relationship:
     external: bool
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPart:
+class SheetPart(Struct, frozen=True):
     """One sheet in the order of the workbook: its title, the part it is in, its relationship and its visibility."""
 
     title: str

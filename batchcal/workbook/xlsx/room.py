@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from math import ceil
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct, field
 
 from batchcal.errors import WorkbookError
 from batchcal.workbook.xlsx.geometry import Area, Geometry, areas, column_number
@@ -30,8 +31,7 @@ _ANCHOR = re.compile(rb"<(?:\w+:)?Anchor\b[^>]*>([^<]*)<")
 _SHOWN = re.compile(rb"<(?:\w+:)?Visible\b")
 
 
-@dataclass(slots=True)
-class _Taken:
+class _Taken(Struct):
     """Areas that added columns must not cover, and those that they cover only where there is no other room."""
 
     firm: list[Area] = field(default_factory=list)

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.grid import Content, Filled
@@ -38,8 +39,7 @@ SharedText = Callable[[str, int, int], str]
 """Returns the text of a formula by its number in the cell of a row and column that shares it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """A row as it is written: the pattern of those like it, and of each filled cell column, type and format."""
 
     pattern: str

@@ -1,9 +1,10 @@
 """The formats of added cells put behind the lab's own in its styles part; none of the lab's gets another number."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from posixpath import dirname, join
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
 
 from batchcal.workbook.xlsx.markup import Node, Part, place_in_order, quoted
 from batchcal.workbook.xlsx.package import MAIN, STRICT_MAIN, Package, local
@@ -30,8 +31,7 @@ _RESERVED_FILLS = 2
 _CONTENT_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"
 
 
-@dataclass(frozen=True, slots=True)
-class Renumbered:
+class Renumbered(Struct, frozen=True):
     """The numbers that formats have in the lab's workbook, by those in the book that they were made in."""
 
     formats: Mapping[int, int]
