@@ -7,9 +7,8 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from batchcal.advice import CalibrationComparison, CheckPower, PlannedFiring
 from batchcal.findings import Finding
@@ -284,8 +283,7 @@ class Contribution(Struct, frozen=True):
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Uncertainty:
+class Uncertainty(Struct, frozen=True, eq=False):
     """The uncertainty of one of a sample's values; ``missing`` names what is not included.
 
     ``value`` is the basis of a gross value ("ad", "d", "ar", "daf") or "net_" and a basis.
@@ -294,11 +292,19 @@ class Uncertainty:
     value: str
     standard_J_per_g: float
     coverage_factor: float
-    parts: Callable[[str], tuple[Contribution, ...]] = field(repr=False, compare=False)
+    parts: Callable[[str], tuple[Contribution, ...]]
     """Works out the contributions to a value of the sample; of a long log hardly any are looked at."""
     missing: tuple[str, ...] = ()
     advice: str = ""
     """What weighs most, and what would make it smaller."""
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Uncertainty) and all(
+            getattr(self, name) == getattr(other, name) for name in self.__struct_fields__ if name != "parts"
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.value, self.standard_J_per_g))
 
     @property
     def contributions(self) -> tuple[Contribution, ...]:

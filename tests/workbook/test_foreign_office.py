@@ -48,7 +48,8 @@ def parts(thing: object, where: str = "") -> Iterator[tuple[str, object]]:
     """Yield every value within an evaluation, with where it stands."""
     if isinstance(thing, Struct):
         for name in thing.__struct_fields__:
-            yield from parts(getattr(thing, name), f"{where}.{name}")
+            if name != "parts":  # of an uncertainty, which works them out when asked
+                yield from parts(getattr(thing, name), f"{where}.{name}")
     elif isinstance(thing, Mapping):
         for key, value in thing.items():
             yield from parts(value, f"{where}[{key}]")
