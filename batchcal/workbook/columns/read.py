@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from batchcal.errors import UsageError, WorkbookError
@@ -166,11 +166,7 @@ class _Made(Struct):
     """What was recorded of the tables of a map, until numbers are made and views of them."""
 
     column_map: ColumnMap
-    recorded: list[tuple[Recorded, Mapping[str, object]]]
-
-    def __init__(self, column_map: ColumnMap) -> None:
-        self.column_map = column_map
-        self.recorded = []
+    recorded: list[tuple[Recorded, Mapping[str, object]]] = field(default_factory=list)
 
     def add(self, place: Place, last: int, trouble: list[Finding]) -> None:
         """Record a table."""
@@ -178,8 +174,8 @@ class _Made(Struct):
         if isinstance(place, Forms):
             self.recorded.append((of_forms(place, self.column_map), known))
         elif place.table.shape == "curves":
-            field = columns_of("readings")["Firing no."][1].field
-            self.recorded += [(one, {**known, field: firing}) for firing, one in of_curves(place, last)]
+            key = columns_of("readings")["Firing no."][1].field
+            self.recorded += [(one, {**known, key: firing}) for firing, one in of_curves(place, last)]
         else:
             self.recorded.append((of_rows(place, last, self.column_map), known))
         unread = [entry.heading for entry in place.table.headings if not entry.means]
