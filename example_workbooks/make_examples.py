@@ -13,11 +13,11 @@ import math
 import random
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import openpyxl
+from msgspec.structs import replace
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
