@@ -114,7 +114,7 @@ class Working:
     def _head(self, body: Body) -> str:
         """Return the rows above the first section: title, largest difference, and the two rows of headings."""
         settings = self._evaluation.settings
-        lines = [Line(number, height) for number, height in ((1, 28), (2, 18), (3, 20), (4, 16), (5, 40), (6, 40))]
+        lines = [Line(number, height) for number, height in ((1, 28), (2, 18), (3, 20), (4, 16), (5, 52), (6, 40))]
         title, subtitle, worst, explained, of_firings, of_samples = lines
         title.write("A", "Working", Form.TITLE)
         day = settings.batch_date.isoformat() if settings.batch_date else ""
