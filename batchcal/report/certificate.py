@@ -81,7 +81,7 @@ class Certificate(Struct, frozen=True):
     @property
     def content_sha256(self) -> str:
         """SHA-256 of what the certificate says, but for the record of the files that it was made from."""
-        content = to_builtins(replace(self, record=()))
+        content = to_builtins(replace(self, record=()), enc_hook=str)
         return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
 
 

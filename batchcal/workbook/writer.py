@@ -71,15 +71,13 @@ def results_workbook(
     areas = {each.sheet: each.printed for each in placed if each.printed}
     while placed:
         # Let go of once they are put in: of a long log they are many.
-        each = placed.pop()
-        put_columns(each.places, each.columns, renumbered.formats)
+        _put(placed.pop(), renumbered.formats)
     numbers = {form: renumbered.formats[number] for form, number in own.items()}
     filled: dict[str, Callable[[bytes], Iterable[bytes]]] = {
         sheet.title: partial(_filled, look, sheet, numbers) for sheet in book.worksheets
     }
     # Written at once: others lead to its rows.
     filled[working.title] = worked.write(renumbered.formats)
-    del each
     add_sheets(revision, added, renumbered, filled, areas)
     return revision.packed()
 
@@ -94,6 +92,10 @@ class _Placed(Struct, frozen=True):
     """What the sheet is to print, so that it prints as the lab has it; "" where it says so itself."""
     left_out: int
     """Links for which the sheet has no room."""
+
+
+def _put(each: _Placed, formats: Mapping[int, int]) -> None:
+    put_columns(each.places, each.columns, formats)
 
 
 def _placed(revision: Revision, blocks: Iterable[Block]) -> tuple[list[_Placed], list[str]]:
