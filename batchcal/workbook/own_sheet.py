@@ -48,7 +48,10 @@ class OwnSheet:
         self.footer = ("", "")
         """What stands below every printed page at the left and in the middle."""
         self._epoch = SINCE_1904 if from_1904 else SINCE_1900
-        self._rows: dict[int, list[str]] = {}
+        self._rows: dict[int, bytes] = {}
+        self._row = 0
+        self._cells: list[str] = []
+        """Of the row that is being written, which are put together when the next one begins."""
         self._heights: dict[int, float] = {}
         self._columns = 0
 
@@ -62,10 +65,14 @@ class OwnSheet:
         form: str = "General",
         link: Link | None = None,
     ) -> None:
-        """Fill a cell; rows, and cells in a row, come in their order. It leads somewhere where there is room for that.
+        """Fill a cell; rows, and the cells of a row, come one after the other.
 
-        ``form`` is how a number is shown. A number that is not finite is left out.
+        It leads somewhere where there is room for another link. ``form`` is how a number is shown. A number
+        that is not finite is left out.
         """
+        if row != self._row:
+            self._put_together()
+            self._row = row
         where = f"{LETTERS[column]}{row}"
         if link is not None and self.links.add(where, link):
             style = LINKED[style.name]
@@ -81,7 +88,7 @@ class OwnSheet:
             cell = f'<c r="{where}" s="{number(style, _DATE_FORM)}" t="n"><v>{self._days(value)}</v></c>'
         else:
             cell = f'<c r="{where}" s="{number(style)}" t="n" />'
-        self._rows.setdefault(row, []).append(cell)
+        self._cells.append(cell)
         self._columns = max(self._columns, column)
 
     def set_height(self, row: int, height: float) -> None:
@@ -90,11 +97,12 @@ class OwnSheet:
 
     def part(self, space: str) -> Iterator[bytes]:
         """Yield the sheet's part piece by piece, in the namespace ``space``; each row is let go of."""
+        self._put_together()
         yield self.head(space, max(self._rows, default=1), max(1, self._columns))
-        for row in sorted(self._rows):
+        for row in tuple(self._rows):
             height = self._heights.get(row)
             said = f' ht="{height:g}" customHeight="1"' if height is not None else ""
-            yield f'<row r="{row}"{said}>{"".join(self._rows.pop(row))}</row>'.encode()
+            yield b'<row r="%d"%b>%b</row>' % (row, said.encode(), self._rows.pop(row))
         yield self.tail(self.links)
 
     def head(self, space: str, rows: int, columns: int) -> bytes:
@@ -130,6 +138,11 @@ class OwnSheet:
             yield "_xlnm.Print_Titles", ",".join(f"{sheet}!${first}:${last}" for first, last in titles), False
         if self.printed is not None:
             yield "_xlnm.Print_Area", f"{sheet}!{self.printed.fixed}", False
+
+    def _put_together(self) -> None:
+        if self._cells:
+            self._rows[self._row] = "".join(self._cells).encode()
+            self._cells = []
 
     def _pane(self) -> str:
         rows, columns = self.still

@@ -59,13 +59,13 @@ def results_workbook(
     for sheet in sheets.values():
         sheet.footer = _footer(evaluation)
     areas = {each.sheet: each.printed for each in placed if each.printed}
-    # The rows of Working are written before the columns, which lead there.
-    parts = {WORKING_SHEET: worked.write()}
     while placed:
         # Let go of once they are put in: of a long log they are many.
         each = placed.pop()
         put_columns(each.places, each.columns)
     del each
+    # Written at once: others lead to its rows.
+    parts = {WORKING_SHEET: worked.write()}
     formats.put()
     added = [
         AddedSheet(sheet.title, parts.get(name, sheet.part), tuple(sheet.names())) for name, sheet in sheets.items()

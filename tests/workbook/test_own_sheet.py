@@ -81,6 +81,7 @@ def test_markup_is_that_of_openpyxl(still: tuple[int, int], *, from_1904: bool) 
     theirs.title = "Day's"
     if from_1904:
         book.epoch = CALENDAR_MAC_1904
+    sheet.write(1, 1, styles.TEXT, "head")
     for number, value in enumerate((each for each in VALUES if each != dt.date(1900, 2, 28)), 2):
         sheet.write(number, 2, styles.TEXT, value)
         cell = own_cell(theirs, number, 2)
@@ -91,7 +92,6 @@ def test_markup_is_that_of_openpyxl(still: tuple[int, int], *, from_1904: bool) 
             cell.value, cell.data_type = repr(value) if float(f"{value:.16g}") != value else value, "n"
         elif value is not None:
             cell.value = value
-    sheet.write(1, 1, styles.TEXT, "head")
     theirs["A1"] = "head"
     sheet.set_height(1, 20.5)
     theirs.row_dimensions[1].height = 20.5
@@ -135,4 +135,6 @@ def test_what_is_no_number_is_left_out(value: float) -> None:
 
 
 def test_letters_are_those_of_openpyxl() -> None:
-    assert LETTERS[1:-1] == tuple(get_column_letter(column) for column in range(1, LAST_COLUMN + 1))
+    columns = range(1, LAST_COLUMN + 1)
+    assert [LETTERS[column] for column in columns] == [get_column_letter(column) for column in columns]
+    assert (LETTERS[0], LETTERS[LAST_COLUMN + 1]) == ("", "")

@@ -27,11 +27,11 @@ STORED = "V"
 RESULT = "T"
 COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
 
-_IN_MEMORY = 4_000_000
+_IN_MEMORY = 1_000_000
 """Bytes of rows that are kept in memory; the head of the sheet stands before them and holds what they come to, so that
 the rows of a longer log wait in a temporary file."""
 
-_PIECE = 1_000_000
+_PIECE = 1 << 18
 
 
 class Form(IntEnum):

@@ -87,27 +87,28 @@ class Stylesheet:
     def number(self, style: Style, form: str = "General", *, quoted: bool = False) -> int:
         """Return the number of a cell's format: a style, and the form in which a number is shown.
 
-        ``quoted`` marks a text that would be taken for a formula once someone edits its cell.
+        ``quoted`` marks a text that would be taken for a formula once someone edits its cell. WorkbookError where the
+        workbook has no room for another format.
         """
         key = (style.name, form, quoted)
         number = self._numbers.get(key)
         if number is None:
+            formats = self._lists["cellXfs"]
+            if formats.there + len(formats.added) >= MAX_FORMATS:
+                raise self._revision.package.refused(
+                    f"has {formats.there} cell formats, so that no more fit; "
+                    "copy its sheets into a new workbook, which leaves the unused formats behind"
+                )
             style_number, parts, inside = self._styles.get(style.name) or self._add(style)
             text = (
                 f'<{self._prefix}xf numFmtId="{self._number_format(form)}"{parts} pivotButton="0" '
                 f'quotePrefix="{int(quoted)}" xfId="{style_number}"{inside}'
             )
-            number = self._numbers[key] = self._lists["cellXfs"].number(text)
+            number = self._numbers[key] = formats.number(text)
         return number
 
     def put(self) -> None:
-        """Note the edits that put the formats there; WorkbookError where they have no room."""
-        formats, package = self._lists["cellXfs"], self._revision.package
-        if formats.there + len(formats.added) > MAX_FORMATS:
-            raise package.refused(
-                f"has {formats.there} cell formats, so that no more fit; "
-                "copy its sheets into a new workbook, which leaves the unused formats behind"
-            )
+        """Note the edits that put the formats there."""
         texts = {name: "".join(each.added) for name, each in self._lists.items() if each.added}
         if self._part is None or self._root is None:
             self._make(texts)
