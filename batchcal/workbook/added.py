@@ -145,7 +145,7 @@ class _Writer(Struct, frozen=True):
             block.links += sum(bool(result.findings) for _, result in found)
 
     def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
-        if value is None or isinstance(value, float | int):
+        if value is None or isinstance(value, float):
             return AddedCell(form, value)
         if isinstance(value, str):
             text = styles.visible(value)
