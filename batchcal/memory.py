@@ -18,8 +18,8 @@ def look_rarely() -> None:
 def leave_out_numpy() -> None:
     """Have imports of numpy fail as they do where it is not installed; for a process that is ours alone.
 
-    openpyxl loads it where it can, to know its numbers in cells; ours hold none. On a day of 40 firings that was a
-    sixth of the work, and 12 MB.
+    openpyxl, which some commands write with, loads it where it can, to know its numbers in cells; ours hold none.
+    That is more than half of its start, and 12 MB.
     """
     sys.modules.setdefault("numpy", None)  # type: ignore[arg-type]  # documented: the import then fails
 

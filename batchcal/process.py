@@ -155,10 +155,10 @@ def _there(name: str, outputs: OutputSet, *, force: bool) -> tuple[bool, list[st
 
 def _ready(source: Source, evaluation: Evaluation, outputs: OutputSet, *, earlier: bool) -> tuple[bytes, Evaluation]:
     """Return the package that carries the results, and the evaluation that knows what else was read of it."""
-    from batchcal.workbook.values import workbook_of_values
-
     package = source.data
     if not is_package(package):
+        from batchcal.workbook.values import workbook_of_values
+
         evaluation = with_finding(evaluation, make("results-in-new-workbook", file=source.name))
         package = workbook_of_values(source.grids, source.name)
     if earlier:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.evaluate import evaluate
@@ -194,7 +195,7 @@ class Outcome:
 def outcome(case: Case, folder: Path, usual: frozenset[tuple[str, str | None, str | None]]) -> Outcome:
     """Return what came of a kind; ``usual`` are the findings of the untouched day by code, sheet and cell."""
     row, column = place(case)
-    address = f"{openpyxl.utils.get_column_letter(column)}{row}"
+    address = f"{get_column_letter(column)}{row}"
     found = [f for f in evaluated(case, folder).findings if (f.code, f.sheet, f.cell) not in usual]
     named = any(f.sheet == case.sheet and f.cell == address for f in found)
     beside = [

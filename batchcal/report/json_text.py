@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 
-_AT_ONCE = 1000
+_AT_ONCE = 200
 """Records that are taken together: enough to be fast, few enough to need no memory of note."""
 
 # Between two values stands a line break, which no encoded value holds: so the text falls apart into its values.

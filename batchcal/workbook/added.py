@@ -10,9 +10,9 @@ from batchcal.logged import Place
 from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.terms import BASIS_NAMES, Basis
 from batchcal.workbook import styles
-from batchcal.workbook.styles import Look
 from batchcal.workbook.targets import Targets
 from batchcal.workbook.xlsx.columns import AddedCell, LinkedCell
+from batchcal.workbook.xlsx.stylesheet import Stylesheet
 
 _NARROWEST, _WIDEST = 11.0, 60.0
 """Widths of columns in characters."""
@@ -95,16 +95,15 @@ class Block(Struct):
             cells += rows.get(row, [None] * len(widths))
 
 
-def computed_columns(evaluation: Evaluation, look: Look, targets: Targets) -> list[Block]:
+def computed_columns(evaluation: Evaluation, formats: Stylesheet, targets: Targets) -> list[Block]:
     """Return the computed columns of every sheet on which firings or samples have a row each.
 
     Where a row holds several firings, each has columns of its own; beside forms there are none. What is found on a
     row leads to ``targets``.
     """
     blocks: dict[str, Block] = {}
-    writer = _Writer(
-        blocks, look, targets, look.number(styles.COMPUTED_TEXT), look.number(styles.LINKED[styles.COMPUTED_TEXT.name])
-    )
+    text, linked = styles.COMPUTED_TEXT, styles.LINKED[styles.COMPUTED_TEXT.name]
+    writer = _Writer(blocks, formats, targets, formats.number(text), formats.number(linked))
     writer.add(((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
     writer.add(samples, SAMPLE_COLUMNS)
@@ -115,7 +114,7 @@ class _Writer(Struct, frozen=True):
     """Writes columns into the blocks of their sheets."""
 
     blocks: dict[str, Block]
-    look: Look
+    formats: Stylesheet
     targets: Targets
     text: int
     """The form of a text."""
@@ -128,7 +127,7 @@ class _Writer(Struct, frozen=True):
         for place, result in results:
             if place.table.columns:
                 parts.setdefault((place.sheet, place.table.part), []).append((place, result))
-        form = self.look.number(styles.COMPUTED_HEADING)
+        form = self.formats.number(styles.COMPUTED_HEADING)
         for (sheet, part), found in parts.items():
             texts = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
             # The row of headings is as high as the lab has it, so a heading gets the width that it needs.
@@ -138,7 +137,7 @@ class _Writer(Struct, frozen=True):
             ]
             headings = [AddedCell(form, text) for text in texts]
             rows = {place.table.heading_row: headings for place, _ in found}
-            forms = [self.look.number(styles.COMPUTED, column.form) for column in columns]
+            forms = [self.formats.number(styles.COMPUTED, column.form) for column in columns]
             writers = list(zip((column.value for column in columns), forms, strict=True))
             rows |= {place.row: [self._cell(value(result), form) for value, form in writers] for place, result in found}
             block = self.blocks.setdefault(sheet, Block(sheet))
@@ -146,12 +145,12 @@ class _Writer(Struct, frozen=True):
             block.links += sum(bool(result.findings) for _, result in found)
 
     def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
-        if value is None or isinstance(value, float | int):
+        if value is None or isinstance(value, float):
             return AddedCell(form, value)
         if isinstance(value, str):
             text = styles.visible(value)
             quoted = text.startswith(styles.LIKE_A_FORMULA)
-            return AddedCell(self.look.number(styles.COMPUTED_TEXT, quoted=True) if quoted else self.text, text)
+            return AddedCell(self.formats.number(styles.COMPUTED_TEXT, quoted=True) if quoted else self.text, text)
         findings = self.targets.in_order(value)
         codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
         link = self.targets.finding(findings[0]) if findings else None

@@ -1,7 +1,7 @@
 """The blank workbook of ``batchcal new``: made from the layout and the items of Setup, for a person to fill."""
 
 from openpyxl.formatting.rule import Rule
-from openpyxl.styles import Alignment, Border, Font, NamedStyle, Protection, Side
+from openpyxl.styles import Alignment, Border, Font, Protection, Side
 from openpyxl.styles.differential import DifferentialStyle
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.indexed_list import IndexedList
@@ -11,14 +11,14 @@ from openpyxl.worksheet.worksheet import Worksheet
 from batchcal.workbook import limits, styles
 from batchcal.workbook.layout import SETUP, SHEETS, Sheet
 from batchcal.workbook.leave import mark_what_to_leave
+from batchcal.workbook.library import Look, own_cell, side, write_text
 from batchcal.workbook.notes import comment, heading_note
 from batchcal.workbook.package import new_book, save
 from batchcal.workbook.paper import row_height, rows_on_a_page, set_paper
 from batchcal.workbook.prefill import NOTHING, Prefill
 from batchcal.workbook.setup_sheet import fill_setup
 from batchcal.workbook.start import add_start_sheet
-from batchcal.workbook.styles import Look
-from batchcal.workbook.tables import own_cell
+from batchcal.workbook.xlsx import looks
 
 LAST_ROW = 2000
 """Lists, limits and marks reach down to this row; more rows may be used."""
@@ -53,17 +53,17 @@ _TAB_COLOURS = {
     "amendments": "A3807F",
 }
 
-_CAPTION = NamedStyle(
+_CAPTION = looks.Style(
     "group caption",
-    Font(styles.FONT, 9, b=True, color=styles.SOFT_INK),
-    styles.solid(styles.GROUP_TINT),
-    alignment=Alignment(vertical="center"),
+    looks.Font(styles.FONT, 9, styles.SOFT_INK, bold=True),
+    styles.GROUP_TINT,
+    alignment=looks.Alignment(vertical="center"),
 )
-_HEAD = Alignment(horizontal="left", vertical="center", wrap_text=True)
+_HEAD = looks.Alignment(horizontal="left", vertical="center", wrapped=True)
 _NEEDED, _OPTIONAL = (
-    NamedStyle(
+    looks.Style(
         f"{kind} heading",
-        Font(styles.FONT, 10, b=kind == "needed", color=styles.INK),
+        looks.Font(styles.FONT, 10, styles.INK, bold=kind == "needed"),
         styles.HEADING.fill,
         styles.HEADING.border,
         _HEAD,
@@ -114,15 +114,15 @@ def _headings(worksheet: Worksheet, sheet: Sheet, look: Look) -> None:
         above = own_cell(worksheet, CAPTION_ROW, index)
         look.apply(above, _CAPTION)
         caption = _caption(sheet, index)
-        styles.write_text(above, caption)
+        write_text(above, caption)
         heading = own_cell(worksheet, HEADING_ROW, index)
         look.apply(heading, _NEEDED if column.field in needed else _OPTIONAL)
-        styles.write_text(heading, column.heading)
+        write_text(heading, column.heading)
         heading.comment = comment(heading_note(column, needed=column.field in needed))
         if caption and index > 1:
             above.border = Border(left=_STRONG)
-        side = _STRONG if caption and index > 1 else _LINE
-        heading.border = Border(side, None, styles.HEADING.border.top, styles.HEADING.border.bottom)
+        left = _STRONG if caption and index > 1 else _LINE
+        heading.border = Border(left, None, side(styles.HEADING.border.top), side(styles.HEADING.border.bottom))
     worksheet.row_dimensions[CAPTION_ROW].height = _CAPTION_HEIGHT
     worksheet.row_dimensions[HEADING_ROW].height = _HEADING_HEIGHT
     worksheet.freeze_panes = f"B{FIRST_ROW}"

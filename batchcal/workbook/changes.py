@@ -6,8 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
-from openpyxl.worksheet.worksheet import Worksheet
-
 from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.model import Evaluation
 from batchcal.release import CellChange, Changes
@@ -15,8 +13,8 @@ from batchcal.workbook import styles
 from batchcal.workbook.cells import Cell, CellKind, text_number_code
 from batchcal.workbook.formula_forms import relative_form
 from batchcal.workbook.grid import NO_CELLS, Grid
-from batchcal.workbook.styles import Look
-from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
+from batchcal.workbook.own_sheet import OwnSheet
+from batchcal.workbook.tables import Content, Field, Item, write_band, write_line, write_table
 from batchcal.workbook.targets import Targets, in_log
 from batchcal.workbook.xlsx.links import Link
 from batchcal.workbook.xlsx.references import address
@@ -127,17 +125,17 @@ def _words(cell: Cell, row: int, formulas: bool) -> str:
     return f"{text} (struck through)" if cell.struck else text
 
 
-def fill_changes(sheet: Worksheet, look: Look, evaluation: Evaluation, changes: Changes, targets: Targets) -> None:
+def fill_changes(sheet: OwnSheet, evaluation: Evaluation, changes: Changes, targets: Targets) -> None:
     """Fill the sheet Changes: values, settings and cells, each with room for a reason and initials."""
-    set_field_widths(sheet, _FIELDS)
-    row = write_line(sheet, look, 1, "Changes", styles.TITLE, height=28)
+    sheet.widths = [field.width for field in _FIELDS]
+    row = write_line(sheet, 1, "Changes", styles.TITLE, height=28)
     for text in (
         evaluation.release.words,
         f"Since {changes.workbook}, SHA-256 {changes.sha256}, worked out with batchcal {changes.version}.",
         "Fill in Reason and Initials on paper, or copy the lines to a sheet of your own workbook: a new run replaces "
         "this one.",
     ):
-        row = write_line(sheet, look, row, text, styles.SUBTITLE)
+        row = write_line(sheet, row, text, styles.SUBTITLE)
     results = targets.results
     values: list[list[Content]] = [
         [Item(v.sample, link=targets.result(v.sample) if v.sample in results else None), v.value, _figure(v.earlier),
@@ -158,13 +156,12 @@ def fill_changes(sheet: Worksheet, look: Look, evaluation: Evaluation, changes: 
         ("Settings", ("Sheet", "Item"), settings, "No setting changed."),
         ("Cells", ("Sheet", "Cell"), cells, changes.not_compared or "No cell changed."),
     ):
-        row = write_band(sheet, look, row + 1, title, styles.SECTION, columns=len(_FIELDS))
+        row = write_band(sheet, row + 1, title, styles.SECTION, columns=len(_FIELDS))
         if not rows:
-            row = write_line(sheet, look, row, none, styles.SUBTITLE)
+            row = write_line(sheet, row, none, styles.SUBTITLE)
             continue
         fields = [Field(head, field.width) for head, field in zip(heads, _FIELDS, strict=False)] + list(_FIELDS[2:])
-        row = write_table(sheet, look, row, fields, rows)
-    styles.print_setup(sheet, None)
+        row = write_table(sheet, row, fields, rows)
 
 
 def _link(change: CellChange) -> Link | None:

@@ -19,6 +19,7 @@ from openpyxl.utils.datetime import to_excel
 
 from batchcal.workbook import styles
 from batchcal.workbook.cells import LONGEST_TEXT
+from batchcal.workbook.library import write_text
 from batchcal.workbook.package import new_book, packed
 from batchcal.workbook.xlsx.markup import escape
 from batchcal.workbook.xlsx.references import LETTERS
@@ -76,7 +77,7 @@ class LongTables:
 
         def heading_cell(text: str) -> object:
             cell = WriteOnlyCell(sheet)
-            styles.write_text(cell, text)
+            write_text(cell, text)
             cell.font = bold
             return cell
 

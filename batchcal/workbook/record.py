@@ -4,7 +4,6 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
-from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
 from batchcal.items import SETUP_ITEMS, SETUP_ITEMS_BY_KEY, SetupItem
@@ -14,13 +13,11 @@ from batchcal.release import Issue
 from batchcal.terms import Purpose
 from batchcal.workbook import styles
 from batchcal.workbook.conversions import conversions
-from batchcal.workbook.styles import Look
+from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.tables import (
     Content,
     Field,
     Item,
-    own_cell,
-    set_field_widths,
     write_band,
     write_line,
     write_table,
@@ -56,20 +53,20 @@ class RecordCells(Struct, frozen=True):
 
 
 def fill_record(
-    sheet: Worksheet, look: Look, evaluation: Evaluation, constants: Sequence[Quantity], remarks: Sequence[str]
+    sheet: OwnSheet, evaluation: Evaluation, constants: Sequence[Quantity], remarks: Sequence[str]
 ) -> RecordCells:
     """Fill the sheet Record, and return where its figures stand, for formulas that refer to them.
 
     ``remarks`` are sentences on the making of this workbook.
     """
-    set_field_widths(sheet, _FIELDS)
-    row = write_line(sheet, look, 1, "Record", styles.TITLE, height=28)
+    sheet.widths = [field.width for field in _FIELDS]
+    row = write_line(sheet, 1, "Record", styles.TITLE, height=28)
     for text in (
         "This results workbook is never taken as input: correct your own workbook and run again.",
         *remarks,
     ):
-        row = write_line(sheet, look, row, text, styles.SUBTITLE)
-    row = _section(sheet, look, row + 1, "Made from")
+        row = write_line(sheet, row, text, styles.SUBTITLE)
+    row = _section(sheet, row + 1, "Made from")
     for label, text in (
         ("Workbook", evaluation.batch.file_name),
         ("SHA-256 of its bytes", evaluation.batch.sha256),
@@ -79,20 +76,19 @@ def fill_record(
         ("Release", evaluation.release.words),
         *_superseded(evaluation.release.issued),
     ):
-        row = _pair(sheet, look, row, label, text)
-    row = _section(sheet, look, row + 1, "Heat capacity in the day's firings")
-    row = write_table(sheet, look, row, _named(_SERIES), _series_rows(evaluation))
-    row = _section(sheet, look, row + 1, "Settings in force")
+        row = _pair(sheet, row, label, text)
+    row = _section(sheet, row + 1, "Heat capacity in the day's firings")
+    row = write_table(sheet, row, _named(_SERIES), _series_rows(evaluation))
+    row = _section(sheet, row + 1, "Settings in force")
     settings = row + 1
     rows = _setting_rows(evaluation)
-    row = write_table(sheet, look, row, _FIELDS, rows)
-    row = _section(sheet, look, row + 1, "Constants used")
+    row = write_table(sheet, row, _FIELDS, rows)
+    row = _section(sheet, row + 1, "Constants used")
     first = row + 1
-    row = write_table(sheet, look, row, _named(_CONSTANTS), [_constant_row(constant) for constant in constants])
-    row = _section(sheet, look, row + 1, "Conversions of units")
+    row = write_table(sheet, row, _named(_CONSTANTS), [_constant_row(constant) for constant in constants])
+    row = _section(sheet, row + 1, "Conversions of units")
     factors, first_factor = conversions(evaluation), row + 1
-    write_table(sheet, look, row, _named(_CONVERSIONS), [_constant_row(factor) for factor in factors])
-    styles.print_setup(sheet, None)
+    write_table(sheet, row, _named(_CONVERSIONS), [_constant_row(factor) for factor in factors])
     return RecordCells(
         _figures(sheet, settings, [(contents[0], contents[2]) for contents in rows]),
         _figures(sheet, first, [(constant.key, constant.value) for constant in constants]),
@@ -100,7 +96,7 @@ def fill_record(
     )
 
 
-def _figures(sheet: Worksheet, first: int, named: Sequence[tuple[Content, Content]]) -> dict[str, Live]:
+def _figures(sheet: OwnSheet, first: int, named: Sequence[tuple[Content, Content]]) -> dict[str, Live]:
     """Return the figures of a table that begins in row ``first`` by their names, with their addresses."""
     found = {}
     for row, (name, value) in enumerate(named, first):
@@ -114,15 +110,13 @@ def _named(headings: Sequence[str]) -> list[Field]:
     return [Field(heading, field.width, field.right) for heading, field in zip(headings, _FIELDS, strict=True)]
 
 
-def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
-    return write_band(sheet, look, row, text, styles.SECTION, columns=len(_FIELDS))
+def _section(sheet: OwnSheet, row: int, text: str) -> int:
+    return write_band(sheet, row, text, styles.SECTION, columns=len(_FIELDS))
 
 
-def _pair(sheet: Worksheet, look: Look, row: int, label: str, text: str) -> int:
-    cell = own_cell(sheet, row, 2)
-    look.apply(cell, styles.UNBROKEN)
-    styles.write_text(cell, text)
-    return write_line(sheet, look, row, label, styles.SUBTITLE)
+def _pair(sheet: OwnSheet, row: int, label: str, text: str) -> int:
+    write_line(sheet, row, label, styles.SUBTITLE)
+    return write_line(sheet, row, text, styles.UNBROKEN, column=2)
 
 
 def _series_rows(evaluation: Evaluation) -> list[list[Content]]:

@@ -3,17 +3,15 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.worksheet import Worksheet
-
 from batchcal.findings import CAUTION, Finding, Severity
 from batchcal.logged import ColumnsFile
 from batchcal.model import Evaluation, SampleResult
 from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
-from batchcal.workbook.styles import Look
-from batchcal.workbook.tables import Content, Field, Item, set_field_widths, write_band, write_line, write_table
+from batchcal.workbook.own_sheet import OwnSheet
+from batchcal.workbook.tables import Content, Field, Item, write_band, write_line, write_table
 from batchcal.workbook.targets import Targets, in_log
+from batchcal.workbook.xlsx.geometry import Area
 from batchcal.workbook.xlsx.links import Link
 
 _LINES = 2
@@ -27,8 +25,7 @@ Printed = Callable[[float], str]
 
 
 def fill_results(
-    sheet: Worksheet,
-    look: Look,
+    sheet: OwnSheet,
     evaluation: Evaluation,
     printed: Printed,
     targets: Targets,
@@ -67,44 +64,44 @@ def fill_results(
     )  # fmt: skip
     fields = (*values, *grounds, *unrounded)
     last_printed = len(values) + len(grounds)
-    set_field_widths(sheet, fields)
-    sheet.column_dimensions.group(get_column_letter(last_printed + 1), get_column_letter(len(fields)))
+    sheet.widths = [field.width for field in fields]
+    sheet.folded = len(unrounded)
 
-    row = _head(sheet, look, evaluation, "Results", column=_LINES)
+    row = _head(sheet, evaluation, "Results", column=_LINES)
     counts = dict.fromkeys(Decision, 0)
     for sample in evaluation.samples:
         counts[sample.decision] += 1
-    row = write_line(sheet, look, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20, column=_LINES)
-    row = write_line(sheet, look, row, evaluation.release.words, styles.SUBTITLE, column=_LINES)
+    row = write_line(sheet, row, _counted_decisions(counts), styles.SECTION_PLAIN, height=20, column=_LINES)
+    row = write_line(sheet, row, evaluation.release.words, styles.SUBTITLE, column=_LINES)
     found = _counted_findings(evaluation.findings)
     if found:
         to_findings = Link(targets.findings_sheet, "A1", f"To the sheet {targets.findings_sheet}")
-        row = write_line(sheet, look, row, f"Findings: {found}", styles.SUBTITLE, link=to_findings, column=_LINES)
-    row = _caution(sheet, look, row, evaluation, len(values), column=_LINES)
+        row = write_line(sheet, row, f"Findings: {found}", styles.SUBTITLE, link=to_findings, column=_LINES)
+    row = _caution(sheet, row, evaluation, len(values), column=_LINES)
     for remark in remarks:
         row = write_line(
-            sheet, look, row, f"{styles.SEVERITY_SHAPES[Severity.REVIEW]} {remark}", styles.NOTICE, column=_LINES
+            sheet, row, f"{styles.SEVERITY_SHAPES[Severity.REVIEW]} {remark}", styles.NOTICE, column=_LINES
         )
     heading = row + 1
     targets.results.update({sample.sample: heading + n for n, sample in enumerate(evaluation.samples, 1)})
     rows = (_sample_row(sample, printed, targets) for sample in evaluation.samples)
-    row = write_table(sheet, look, heading, fields, rows)
+    row = write_table(sheet, heading, fields, rows)
     if evaluation.samples:
-        sheet.auto_filter.ref = f"A{heading}:{get_column_letter(last_printed)}{row - 1}"
+        sheet.filtered = Area(heading, 1, row - 1, last_printed)
     for text in (
         f"Reported figures are in {unit}, rounded once, at the end; the unrounded figures in J/g stand at the right.",
         "Figures in ( ) slant: they are shown and not released. An empty cell: not computed.",
     ):
-        row = write_line(sheet, look, row, text, styles.SUBTITLE, column=_LINES)
+        row = write_line(sheet, row, text, styles.SUBTITLE, column=_LINES)
     settings = evaluation.settings
     for role, name in (("Analyst", settings.analyst), ("Reviewer", settings.reviewer)):
         text = f"{role}: {name or '.' * 30}     Signature: {'.' * 40}     Date: {'.' * 20}"
-        row = write_line(sheet, look, row + 1, text, styles.SUBTITLE, column=_LINES)
-    sheet.freeze_panes = f"B{heading + 1}"
-    sheet.row_dimensions[heading].height = 54
-    styles.print_setup(sheet, heading, pages_wide=2, title_columns="A:A")
+        row = write_line(sheet, row + 1, text, styles.SUBTITLE, column=_LINES)
+    sheet.still = (heading, 1)
+    sheet.set_height(heading, 54)
+    sheet.pages_wide, sheet.title_rows, sheet.title_columns = 2, f"{heading}:{heading}", "A:A"
     # The unrounded figures stand at the right for whoever looks; the printed sheet ends before them.
-    sheet.print_area = f"A1:{get_column_letter(last_printed)}{row}"
+    sheet.printed = Area(1, 1, row, last_printed)
 
 
 def _sample_row(sample: SampleResult, printed: Printed, targets: Targets) -> list[Content]:
@@ -196,7 +193,7 @@ def _form(decimals: int, *, released: bool) -> str:
     return digits if released else f'"("{digits}")"'
 
 
-def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation, targets: Targets) -> None:
+def fill_findings(sheet: OwnSheet, evaluation: Evaluation, targets: Targets) -> None:
     """Fill the sheet Findings: most severe first, each leading to its cell and to its sample's results."""
     fields = (
         Field("Severity", 11),
@@ -207,15 +204,14 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation, targets:
         Field("What was seen", 58),
         Field("What to do", 52),
     )
-    set_field_widths(sheet, fields)
+    sheet.widths = [field.width for field in fields]
     findings = targets.findings
-    row = _head(sheet, look, evaluation, "Findings")
+    row = _head(sheet, evaluation, "Findings")
     text = _counted_findings(findings) or "Nothing was found to be wrong."
-    row = write_line(sheet, look, row, text, styles.SECTION_PLAIN, height=20)
-    row = _caution(sheet, look, row, evaluation, len(fields))
+    row = write_line(sheet, row, text, styles.SECTION_PLAIN, height=20)
+    row = _caution(sheet, row, evaluation, len(fields))
     row = write_line(
         sheet,
-        look,
         row,
         "Safety and block stop a release; review and note never do. Each place leads to its cell, each sample to its "
         "results. Correct your own workbook, not this one, and run again.",
@@ -224,12 +220,12 @@ def fill_findings(sheet: Worksheet, look: Look, evaluation: Evaluation, targets:
     heading = row + 1
     targets.first_finding = heading + 1
     rows = (_finding_row(finding, evaluation.batch.columns, targets) for finding in findings)
-    last = write_table(sheet, look, heading, fields, rows) - 1
+    last = write_table(sheet, heading, fields, rows) - 1
     if findings:
-        sheet.auto_filter.ref = f"A{heading}:{get_column_letter(len(fields))}{last}"
-    sheet.freeze_panes = f"A{heading + 1}"
-    sheet.row_dimensions[heading].height = 24
-    styles.print_setup(sheet, heading)
+        sheet.filtered = Area(heading, 1, last, len(fields))
+    sheet.still = (heading, 0)
+    sheet.set_height(heading, 24)
+    sheet.title_rows = f"{heading}:{heading}"
 
 
 def _finding_row(finding: Finding, columns: ColumnsFile | None, targets: Targets) -> list[Content]:
@@ -253,22 +249,22 @@ def _finding_row(finding: Finding, columns: ColumnsFile | None, targets: Targets
     ]
 
 
-def _head(sheet: Worksheet, look: Look, evaluation: Evaluation, title: str, *, column: int = 1) -> int:
+def _head(sheet: OwnSheet, evaluation: Evaluation, title: str, *, column: int = 1) -> int:
     settings = evaluation.settings
-    row = write_line(sheet, look, 1, title, styles.TITLE, height=28, column=column)
+    row = write_line(sheet, 1, title, styles.TITLE, height=28, column=column)
     day = settings.batch_date.isoformat() if settings.batch_date else ""
     method = f"method {settings.method}" if settings.method else "no method chosen"
     parts = [settings.laboratory, settings.batch, day, method, evaluation.batch.file_name]
     text = "   |   ".join(part for part in parts if part)
-    return write_line(sheet, look, row, text, styles.SUBTITLE, height=18, column=column)
+    return write_line(sheet, row, text, styles.SUBTITLE, height=18, column=column)
 
 
-def _caution(sheet: Worksheet, look: Look, row: int, evaluation: Evaluation, columns: int, *, column: int = 1) -> int:
+def _caution(sheet: OwnSheet, row: int, evaluation: Evaluation, columns: int, *, column: int = 1) -> int:
     count = sum(finding.severity is Severity.SAFETY for finding in evaluation.findings)
     if not count:
         return row
     text = f"{styles.SEVERITY_SHAPES[Severity.SAFETY]} Caution: {count} safety finding{'s' if count > 1 else ''}. "
-    return write_band(sheet, look, row, f"{text}{CAUTION}", styles.CAUTION_BAND, columns=columns, column=column)
+    return write_band(sheet, row, f"{text}{CAUTION}", styles.CAUTION_BAND, columns=columns, column=column)
 
 
 def _counted_findings(findings: Iterable[Finding]) -> str:

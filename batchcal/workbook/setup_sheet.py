@@ -10,11 +10,10 @@ from batchcal.items import SETUP_ITEMS, SetupItem
 from batchcal.workbook import limits, styles
 from batchcal.workbook.layout import SETUP
 from batchcal.workbook.leave import LEAVE_TINT, NAMED_ITEMS
+from batchcal.workbook.library import Look, own_cell, solid, write_text
 from batchcal.workbook.notes import comment, heading_note
 from batchcal.workbook.paper import set_paper
 from batchcal.workbook.prefill import Entry, Prefill
-from batchcal.workbook.styles import Look
-from batchcal.workbook.tables import own_cell
 
 GROUPS = {
     "laboratory": "The day", "method": "Method", "bases_required": "Report", "benzoic_heat": "Benzoic acid",
@@ -71,24 +70,24 @@ def _headings(worksheet: Worksheet, look: Look) -> None:
         if index == _GROUP:
             continue
         column = SETUP.columns[index - _ITEM]
-        styles.write_text(heading, column.heading)
+        write_text(heading, column.heading)
         heading.comment = comment(heading_note(column, needed=column.field in ("item", "value")))
         if column.field not in ("item", "value"):
             heading.font = Font(styles.FONT, 10, color=styles.INK)
-    styles.write_text(own_cell(worksheet, 1, 1), SETUP.note)
+    write_text(own_cell(worksheet, 1, 1), SETUP.note)
     worksheet.row_dimensions[1].height = 22
     worksheet.row_dimensions[2].height = 22
 
 
 def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, caption: str, *, last: bool) -> None:
     cells = {index: own_cell(worksheet, row, index) for index in range(_GROUP, _DAY + 1)}
-    styles.write_text(cells[_GROUP], caption)
-    styles.write_text(cells[_ITEM], f"{item.name} [{item.labelled}]" if item.labelled else item.name)
+    write_text(cells[_GROUP], caption)
+    write_text(cells[_ITEM], f"{item.name} [{item.labelled}]" if item.labelled else item.name)
     cells[_ITEM].comment = comment(item.note)
-    styles.write_text(cells[_UNIT], item.unit or "")
+    write_text(cells[_UNIT], item.unit or "")
     if entry is not None:
         for index, text in ((_ITEM, entry.name), (_VALUE, entry.value), (_UNIT, entry.unit), (_SOURCE, entry.source)):
-            styles.write_text(cells[index], text)
+            write_text(cells[index], text)
         cells[_VALUE].comment = comment(entry.said)
     leave = _to_leave(item)
     bottom = _STRONG if last else None
@@ -103,7 +102,7 @@ def _item(worksheet: Worksheet, row: int, item: SetupItem, entry: Entry | None, 
         )
         cell.protection = Protection(locked=index in leave)
         if index in leave:
-            cell.fill = styles.solid(LEAVE_TINT)
+            cell.fill = solid(LEAVE_TINT)
     cells[_GROUP].border = Border(top=_STRONG if caption else None, bottom=bottom)
     cells[_DAY].number_format = "yyyy-mm-dd"
     cells[_VALUE].number_format = limits.setup_format(item)

@@ -9,13 +9,12 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
 from batchcal.findings import CAUTION
-from batchcal.workbook import styles
+from batchcal.workbook import library, styles
 from batchcal.workbook.layout import SETUP, SHEETS
 from batchcal.workbook.leave import LEAVE_TINT
+from batchcal.workbook.library import Look, font, own_cell, write_text
 from batchcal.workbook.limits import UNUSUAL_INK
 from batchcal.workbook.prefill import Prefill
-from batchcal.workbook.styles import Look
-from batchcal.workbook.tables import own_cell
 
 START_SHEET = "Start here"
 
@@ -87,7 +86,7 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
     sheet = book.create_sheet(START_SHEET)
     sheet.sheet_properties.tabColor = styles.INK
     sheet.sheet_view.showGridLines = False
-    styles.set_widths(sheet, _WIDTHS)
+    library.set_widths(sheet, _WIDTHS)
     row = _title(sheet, look)
     row = _what(sheet, row)
     row = _section(sheet, look, row, "Before you fire")
@@ -103,8 +102,8 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
     for layout in SHEETS:
         cell = own_cell(sheet, row, 2)
         row = _paragraph(sheet, row, layout.name, layout.note)
-        styles.link(cell, layout.name, "C3" if layout is SETUP else "A3")
-        cell.font = styles.WHERE.font
+        library.link(cell, layout.name, "C3" if layout is SETUP else "A3")
+        cell.font = font(styles.WHERE)
     row = _section(sheet, look, row, "What the signs mean")
     row = _legend(sheet, look, row)
     row = _section(sheet, look, row, "For your records")
@@ -112,7 +111,7 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
         sheet, row, "Original", "The first record of the readings is:   this workbook  /  paper   (strike out one)"
     )
     row = _paragraph(sheet, row, "Layout", f"batchcal {__version__}")
-    styles.print_setup(sheet, None)
+    library.print_setup(sheet)
     if not filled.entries:
         sheet.page_setup.fitToHeight = 1
     sheet.page_setup.orientation = "portrait"
@@ -135,10 +134,10 @@ def _filled(filled: Prefill) -> Iterator[str]:
 def _title(sheet: Worksheet, look: Look) -> int:
     title, subtitle = own_cell(sheet, 1, 2), own_cell(sheet, 2, 2)
     look.apply(title, styles.TITLE)
-    styles.write_text(title, "Log of an oxygen-bomb calorimeter")
+    write_text(title, "Log of an oxygen-bomb calorimeter")
     sheet.row_dimensions[1].height = 30
     look.apply(subtitle, styles.SUBTITLE)
-    styles.write_text(subtitle, "From the weighings, temperatures and titres of one day to calorific values")
+    write_text(subtitle, "From the weighings, temperatures and titres of one day to calorific values")
     sheet.row_dimensions[2].height = 18
     sheet.row_dimensions[3].height = 8
     return 4
@@ -158,11 +157,11 @@ def _cautions(sheet: Worksheet, row: int) -> int:
     for number, text in enumerate(_CAUTIONS):
         label, words = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
         row = _paragraph(sheet, row, "◆ Caution" if number == 0 else "", text, bold=True)
-        label.fill = words.fill = styles.solid(styles.CAUTION_TINT)
+        label.fill = words.fill = library.solid(styles.CAUTION_TINT)
         label.font = words.font = Font(styles.FONT, 10, b=True, color=styles.INK)
         label.border = Border(left=Side("thick", styles.INK))
     row = _paragraph(sheet, row, "", "The usual cautions: common practice, no source.")
-    own_cell(sheet, row - 1, 3).font = styles.SUBTITLE.font
+    own_cell(sheet, row - 1, 3).font = font(styles.SUBTITLE)
     return row
 
 
@@ -171,7 +170,7 @@ def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
     row += 1
     for column in (2, 3):
         look.apply(own_cell(sheet, row, column), styles.SECTION)
-    styles.write_text(own_cell(sheet, row, 2), text)
+    write_text(own_cell(sheet, row, 2), text)
     sheet.row_dimensions[row].height = 18
     sheet.row_dimensions[row + 1].height = 4
     return row + 2
@@ -180,10 +179,10 @@ def _section(sheet: Worksheet, look: Look, row: int, text: str) -> int:
 def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, bold: bool = False) -> int:
     """Write a label and a text beside it, both from the top of the row, and return the next row."""
     left, cell = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
-    styles.write_text(left, label)
+    write_text(left, label)
     left.font, left.alignment = _LABEL, _TOP
-    styles.write_text(cell, text)
-    cell.font, cell.alignment = styles.PLAIN.font, _TOP
+    write_text(cell, text)
+    cell.font, cell.alignment = font(styles.PLAIN), _TOP
     sheet.row_dimensions[row].height = 4 + 13 * _lines(text, bold=bold)
     return row + 1
 
@@ -207,7 +206,7 @@ def _legend(sheet: Worksheet, look: Look, row: int) -> int:
         if kind in ("needed", "optional"):
             look.apply(left, styles.HEADING)
         if kind == "leave":
-            left.fill = styles.solid(LEAVE_TINT)
+            left.fill = library.solid(LEAVE_TINT)
         left.font = Font(styles.FONT, 10, b=kind == "needed", color=styles.INK)
         if kind == "unusual":
             left.font = Font(styles.FONT, 10, b=True, i=True, u="single", color=UNUSUAL_INK)

@@ -11,11 +11,10 @@ from openpyxl.workbook.child import INVALID_TITLE_REGEX
 from openpyxl.worksheet.cell_range import CellRange
 
 from batchcal.errors import WorkbookError
-from batchcal.workbook import styles
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.grid import Grid
+from batchcal.workbook.library import own_cell, write_text
 from batchcal.workbook.package import new_book, save
-from batchcal.workbook.tables import own_cell
 from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW
 
 _LONGEST_TITLE = 31
@@ -85,12 +84,12 @@ def _fill(own: OwnCell, cell: Cell) -> None:
         if cell.kind is CellKind.PER_CENT:
             own.number_format = _PER_CENT_FORM
     elif value is not None:
-        styles.write_text(own, str(value))
+        write_text(own, str(value))
 
 
 def _fill_date(own: OwnCell, value: dt.datetime) -> None:
     if value < _FIRST_DAY:
-        styles.write_text(own, value.isoformat(" ", "seconds"))
+        write_text(own, value.isoformat(" ", "seconds"))
         return
     own.value = value
     own.number_format = "yyyy-mm-dd" if value.time() == dt.time() else "yyyy-mm-dd hh:mm:ss"

@@ -1,34 +1,28 @@
 """The results workbook: the lab's own package, computed columns, and sheets of the program's own behind the lab's."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
 
 from msgspec import Struct
-from openpyxl.utils.datetime import CALENDAR_MAC_1904
-from openpyxl.workbook import Workbook
-from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal.model import Evaluation, Quantity
 from batchcal.release import ReleaseState
 from batchcal.workbook.added import Block, computed_columns
 from batchcal.workbook.changes import fill_changes
 from batchcal.workbook.layout import CHANGES_SHEET, FINDINGS_SHEET, RECORD_SHEET, RESULTS_SHEET, WORKING_SHEET
-from batchcal.workbook.package import new_book, save
+from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.record import fill_record
 from batchcal.workbook.results import fill_findings, fill_results
-from batchcal.workbook.styles import Look, free_name, in_footer, write_footer
+from batchcal.workbook.styles import in_footer
 from batchcal.workbook.targets import targets_on
 from batchcal.workbook.working.sheet import Working, links_wanted
 from batchcal.workbook.xlsx.columns import AddedColumns, put_columns
 from batchcal.workbook.xlsx.geometry import Geometry, geometry
-from batchcal.workbook.xlsx.graft import add_sheets
+from batchcal.workbook.xlsx.graft import AddedSheet, add_sheets
 from batchcal.workbook.xlsx.links import MOST_LINKS, links_there, quoted_name
 from batchcal.workbook.xlsx.package import Package, SheetPart
 from batchcal.workbook.xlsx.revision import Revision
 from batchcal.workbook.xlsx.room import Room, has_print_area
-from batchcal.workbook.xlsx.stylesheet import add_styles, style_names
-
-_TAB = "8A7FA3"
+from batchcal.workbook.xlsx.stylesheet import Stylesheet, free_name
 
 
 def results_workbook(
@@ -43,42 +37,38 @@ def results_workbook(
     """
     package = Package(evaluation.batch.file_name, source)
     revision = Revision(package)
-    book = new_book()
-    if package.counts_from_1904:
-        book.epoch = CALENDAR_MAC_1904
+    formats = Stylesheet(revision)
     taken = {sheet.title for sheet in package.sheets}
-    names = [free_name(name, taken) for name in (RESULTS_SHEET, FINDINGS_SHEET, WORKING_SHEET, RECORD_SHEET)]
-    results, findings, working, record = (book.create_sheet(name) for name in names)
-    look = Look(book, style_names(package))
+    sheets = {
+        name: OwnSheet(free_name(name, taken), formats, from_1904=package.counts_from_1904)
+        for name in (RESULTS_SHEET, FINDINGS_SHEET, WORKING_SHEET, RECORD_SHEET, CHANGES_SHEET)
+    }
+    results, findings, working, record, changes = sheets.values()
+    if evaluation.changes is None:
+        del sheets[CHANGES_SHEET]
     targets = targets_on(results.title, findings.title, working.title, evaluation.findings)
-    placed, full = _placed(revision, computed_columns(evaluation, look, targets))
+    placed, full = _placed(revision, computed_columns(evaluation, formats, targets))
     remarks = [f"Sheet {name} reaches its last column; its computed columns are not there." for name in full]
-    fill_results(results, look, evaluation, printed, targets, remarks=remarks)
-    fill_findings(findings, look, evaluation, targets)
+    fill_results(results, evaluation, printed, targets, remarks=remarks)
+    fill_findings(findings, evaluation, targets)
     if evaluation.changes is not None:
-        changes = book.create_sheet(free_name(CHANGES_SHEET, {*taken, *names}))
-        fill_changes(changes, look, evaluation, evaluation.changes, targets)
-    remarks += _without_links(look, book, placed, {working.title: links_wanted(evaluation)})
-    worked = Working(working, look, evaluation, fill_record(record, look, evaluation, constants, remarks), targets)
-    for sheet in book.worksheets:
-        sheet.sheet_properties.tabColor = _TAB
-        sheet.sheet_view.showGridLines = False
-        sheet.sheet_view.tabSelected = sheet is results
-        write_footer(sheet, *_footer(evaluation))
-    own = look.numbered()
-    added = Package(package.name, save(book))
-    renumbered = add_styles(revision, added)
+        fill_changes(changes, evaluation, evaluation.changes, targets)
+    remarks += _without_links(placed, sheets.values(), {working.title: links_wanted(evaluation)})
+    worked = Working(working, evaluation, fill_record(record, evaluation, constants, remarks), targets)
+    results.shown = True
+    for sheet in sheets.values():
+        sheet.footer = _footer(evaluation)
     areas = {each.sheet: each.printed for each in placed if each.printed}
     while placed:
         # Let go of once they are put in: of a long log they are many.
-        _put(placed.pop(), renumbered.formats)
-    numbers = {form: renumbered.formats[number] for form, number in own.items()}
-    filled: dict[str, Callable[[bytes], Iterable[bytes]]] = {
-        sheet.title: partial(_filled, look, sheet, numbers) for sheet in book.worksheets
-    }
+        _put(placed.pop())
     # Written at once: others lead to its rows.
-    filled[working.title] = worked.write(renumbered.formats)
-    add_sheets(revision, added, renumbered, filled, areas)
+    parts = {WORKING_SHEET: worked.write()}
+    formats.put()
+    added = [
+        AddedSheet(sheet.title, parts.get(name, sheet.part), tuple(sheet.names())) for name, sheet in sheets.items()
+    ]
+    add_sheets(revision, added, areas)
     return revision.packed()
 
 
@@ -94,8 +84,8 @@ class _Placed(Struct, frozen=True):
     """Links for which the sheet has no room."""
 
 
-def _put(each: _Placed, formats: Mapping[int, int]) -> None:
-    put_columns(each.places, each.columns, formats)
+def _put(each: _Placed) -> None:
+    put_columns(each.places, each.columns)
 
 
 def _placed(revision: Revision, blocks: Iterable[Block]) -> tuple[list[_Placed], list[str]]:
@@ -118,10 +108,10 @@ def _placed(revision: Revision, blocks: Iterable[Block]) -> tuple[list[_Placed],
     return placed, full
 
 
-def _without_links(look: Look, book: Workbook, placed: Iterable[_Placed], wanted: Mapping[str, int]) -> Iterator[str]:
+def _without_links(placed: Iterable[_Placed], sheets: Iterable[OwnSheet], wanted: Mapping[str, int]) -> Iterator[str]:
     """Yield a sentence for each sheet of which some cells lead nowhere; ``wanted`` are links still to be written."""
     left_out = {each.sheet.title: each.left_out for each in placed}
-    left_out |= {sheet.title: look.links(sheet).left_out for sheet in book.worksheets}
+    left_out |= {sheet.title: sheet.links.left_out for sheet in sheets}
     left_out |= {title: max(0, count - MOST_LINKS) for title, count in wanted.items()}
     for title, count in left_out.items():
         if count:
@@ -139,8 +129,3 @@ def _footer(evaluation: Evaluation) -> tuple[str, str]:
     if release.state is not ReleaseState.DRAFT:
         state += f", issue {release.issue}"
     return f"{in_footer(', '.join(part for part in parts if part))}: &A", state
-
-
-def _filled(look: Look, sheet: Worksheet, numbers: Mapping[int, int], frame: bytes) -> Iterable[bytes]:
-    """Return the part of an added sheet with its links and rows, piece by piece."""
-    return look.rows(sheet).filled(look.links(sheet).filled(frame), numbers)

@@ -18,11 +18,11 @@ Rows = Mapping[int, Sequence[float | str | None]]
 
 
 def put(sheet: str | bytes, rows: Rows, first: str = "C", widths: Sequence[float] = (11,)) -> bytes:
-    """Put columns into a sheet; every cell has the format 1, which is the lab's number 5."""
+    """Put columns into a sheet; every cell has the format 5."""
     found = places(sheet if isinstance(sheet, bytes) else sheet.encode())
-    cells = {row: [AddedCell(1, value) for value in values] for row, values in rows.items()}
+    cells = {row: [AddedCell(5, value) for value in values] for row, values in rows.items()}
     added = AddedColumns(column_index_from_string(first), widths, cells)
-    put_columns(found, added, {1: 5})
+    put_columns(found, added)
     return found.part.edited()
 
 
@@ -358,7 +358,7 @@ def test_references_are_read(reference: str, expected: list[tuple[int, ...]]) ->
 
 def test_edits_can_be_taken_out_again_and_strange_bytes_are_seen() -> None:
     found = places(f'<worksheet {MAIN}><sheetData><row r="1" spans="1:1"/></sheetData></worksheet>'.encode())
-    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(1, 2.5)], 4: [AddedCell(1, "x")]}), {1: 0})
+    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(0, 2.5)], 4: [AddedCell(0, "x")]}))
     edited = found.part.edited()
     for length in (1, 2, 7, len(edited)):
         assert found.part.holds([edited[at : at + length] for at in range(0, len(edited), length)])

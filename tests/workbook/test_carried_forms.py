@@ -138,8 +138,10 @@ def test_what_is_not_whole_is_never_written(plain: bytes, tmp_path: Path, monkey
     """The last check finds a byte that went astray on the way."""
     from batchcal.workbook.xlsx.markup import Part
 
-    edited = Part.edited
-    monkeypatch.setattr(Part, "edited", lambda self: edited(self).replace(b"Firing no.", b"Firing no;"))
+    whole = Part.edited_pieces
+    monkeypatch.setattr(
+        Part, "edited_pieces", lambda self: (b"".join(whole(self)).replace(b"Firing no.", b"Firing no;"),)
+    )
     content = parts(plain)
     sheet = sheet_parts(content)["Runs"]
     content[sheet] = re.sub(

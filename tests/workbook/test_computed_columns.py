@@ -4,16 +4,20 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from lab_packages.one_sheet import MAIN, package
 from logbook import plain_log, run
 from msgspec.structs import replace
 
 from batchcal.logged import Place, Table
 from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.workbook.added import FIRING_COLUMNS, SAMPLE_COLUMNS, Block, computed_columns
-from batchcal.workbook.package import new_book
-from batchcal.workbook.styles import Look
 from batchcal.workbook.targets import targets_on
 from batchcal.workbook.xlsx.columns import AddedCell
+from batchcal.workbook.xlsx.package import Package
+from batchcal.workbook.xlsx.revision import Revision
+from batchcal.workbook.xlsx.stylesheet import Stylesheet
+
+LOG = package(f"<worksheet {MAIN}><sheetData/></worksheet>".encode())
 
 
 @pytest.fixture
@@ -27,8 +31,7 @@ def place(sheet: str, heading: int, row: int, part: str = "", columns: str = "C"
 
 def moved(evaluation: Evaluation, firings: Sequence[Place], samples: Sequence[Place]) -> list[Block]:
     """Return the blocks of an evaluation whose rows stand elsewhere."""
-    book = new_book()
-    book.create_sheet("Results")
+    formats = Stylesheet(Revision(Package("day.xlsx", LOG)))
 
     def at(result: FiringResult, where: Place) -> FiringResult:
         return replace(result, row=replace(result.row, place=where))
@@ -42,7 +45,7 @@ def moved(evaluation: Evaluation, firings: Sequence[Place], samples: Sequence[Pl
         firings=tuple(at(result, where) for result, where in zip(evaluation.firings, firings, strict=True)),
         samples=tuple(sample_at(result, where) for result, where in zip(evaluation.samples, samples, strict=True)),
     )
-    return computed_columns(changed, Look(book), targets_on("Results", "Findings", "Working", changed.findings))
+    return computed_columns(changed, formats, targets_on("Results", "Findings", "Working", changed.findings))
 
 
 def values(row: Sequence[AddedCell | None]) -> list[float | str | None]:

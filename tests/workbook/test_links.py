@@ -39,8 +39,8 @@ def book(data: bytes) -> Any:
 def linked(sheet: str, rows: int = 1) -> str:
     """Return a worksheet part with a cell that leads to Findings in each of so many rows."""
     found = places(sheet.encode())
-    cell = LinkedCell(2, "pair-apart", Link("Findings", "A7", "block: 3 < 4"), 1)
-    put_columns(found, AddedColumns(3, (9,), {row: [cell] for row in range(1, rows + 1)}), {1: 5, 2: 6})
+    cell = LinkedCell(6, "pair-apart", Link("Findings", "A7", "block: 3 < 4"), 5)
+    put_columns(found, AddedColumns(3, (9,), {row: [cell] for row in range(1, rows + 1)}))
     return found.part.edited().decode()
 
 
@@ -91,7 +91,7 @@ def test_names_of_sheets_are_quoted() -> None:
     assert Link("Day 1 & 'night'", "B2").location == "'Day 1 & ''night'''!B2"
     links = Links()
     links.add("A1", Link('"a" & <b>', lambda: "C3", "x" * 300))
-    frame = links.filled(b"<worksheet><sheetData/><pageMargins/></worksheet>").decode()
+    frame = links.markup()
     assert 'location="&apos;&quot;a&quot; &amp; &lt;b&gt;&apos;!C3"' in frame.replace("'", "&apos;")
     assert f'tooltip="{"x" * 254}…"' in frame
 
@@ -234,5 +234,5 @@ def test_elements_of_every_sheet_stand_in_the_order_of_the_schema(tmp_path: Path
 
 def test_an_added_cell_without_a_link_stays_one() -> None:
     found = places(f"<worksheet {MAIN}>{DATA}</worksheet>".encode())
-    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(1, "ready")]}), {1: 5})
+    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(5, "ready")]}))
     assert b"hyperlink" not in found.part.edited()

@@ -22,8 +22,9 @@ from batchcal.evaluate.record import constants_used
 from batchcal.process import printer
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
-from batchcal.workbook.styles import free_name, visible
+from batchcal.workbook.styles import visible
 from batchcal.workbook.writer import results_workbook
+from batchcal.workbook.xlsx.stylesheet import free_name
 
 
 def written(path: Path) -> bytes:

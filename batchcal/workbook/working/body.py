@@ -14,12 +14,12 @@ from batchcal.errors import OutputError
 from batchcal.logged import Place
 from batchcal.workbook import styles
 from batchcal.workbook.layout import WORKING_SHEET
-from batchcal.workbook.styles import Look
 from batchcal.workbook.working.alike import Marks
 from batchcal.workbook.working.figures import Column, Figure, highest
 from batchcal.workbook.working.live import Live, Span
 from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.markup import escape
+from batchcal.workbook.xlsx.stylesheet import Stylesheet
 
 LAST = "W"
 """Column of the differences, the last one."""
@@ -27,11 +27,11 @@ STORED = "V"
 RESULT = "T"
 COLUMNS = "ABCDEFGHIJKLMNOPQRSTUVW"
 
-_IN_MEMORY = 4_000_000
+_IN_MEMORY = 1_000_000
 """Bytes of rows that are kept in memory; the head of the sheet stands before them and holds what they come to, so that
 the rows of a longer log wait in a temporary file."""
 
-_PIECE = 1_000_000
+_PIECE = 1 << 18
 
 
 class Form(IntEnum):
@@ -282,10 +282,10 @@ def write_headings(line: Line, texts: Mapping[str, str], words: str = "ABC") -> 
         line.write(letter, texts.get(letter), Form.HEADING if letter in words else Form.HEADING_RIGHT)
 
 
-def style_ids(look: Look) -> list[int]:
-    """Return the number that each form has in the workbook of ``look``, to which the styles are added."""
+def style_ids(formats: Stylesheet) -> list[int]:
+    """Return the number that each form has in a workbook, to which it is added."""
     return [
-        look.number(style, form, quoted=quoted)
+        formats.number(style, form, quoted=quoted)
         for quoted in (False, True)
         for style, form in map(_LOOKS.__getitem__, Form)
     ]

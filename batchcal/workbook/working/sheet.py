@@ -1,15 +1,11 @@
-"""The sheet Working: its frame made with the library, its rows put in as they are written."""
+"""The sheet Working: rows written for themselves, in the frame of the program's own sheets."""
 
-import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from functools import partial
 
-from openpyxl.worksheet.worksheet import Worksheet
-
 from batchcal.model import Evaluation
-from batchcal.workbook import styles
+from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.record import RecordCells
-from batchcal.workbook.styles import Look
 from batchcal.workbook.targets import Targets
 from batchcal.workbook.working.acids import AcidRules, write_strengths
 from batchcal.workbook.working.body import (
@@ -62,43 +58,35 @@ _BARE = " A bare number in a formula was typed as text, or is given by the map o
 
 
 class Working:
-    """The sheet Working of one evaluation; its frame is set up at once, its rows are made by :meth:`write`."""
+    """The sheet Working of one evaluation."""
 
-    def __init__(
-        self, sheet: Worksheet, look: Look, evaluation: Evaluation, record: RecordCells, targets: Targets
-    ) -> None:
-        """Set up ``sheet``, which stays without cells.
+    def __init__(self, sheet: OwnSheet, evaluation: Evaluation, record: RecordCells, targets: Targets) -> None:
+        """Set up ``sheet``, which stays without cells of its own.
 
         ``record`` says where the figures on Record stand; in ``targets`` is noted where the samples stand here.
         """
+        self._sheet = sheet
         self._evaluation = evaluation
         self._targets = targets
         self._record = record
-        self._style_ids = style_ids(look)
         self._bare = False
-        for letter in COLUMNS:
-            sheet.column_dimensions[letter].width = _WIDTHS[letter]
-        sheet.freeze_panes = f"B{_FIRST_ROW}"
-        styles.print_setup(sheet, None)
-        sheet.print_title_rows = "{}:{}".format(*_HEADING_ROWS)
+        sheet.widths = list(_WIDTHS.values())
+        sheet.still = (_FIRST_ROW - 1, 1)
+        sheet.title_rows = "{}:{}".format(*_HEADING_ROWS)
 
-    def write(self, formats: Mapping[int, int]) -> Callable[[bytes], Iterator[bytes]]:
-        """Write the rows, and return what puts them into the sheet's part, from the frame that the library wrote.
+    def write(self) -> Callable[[str], Iterator[bytes]]:
+        """Write the rows, and return what gives the sheet's part piece by piece, in a namespace.
 
-        Every formula stands with its value. ``formats`` are the numbers that the formats have where the part goes.
+        Every formula stands with its value.
         """
-        body = Body(_FIRST_ROW, [formats[number] for number in self._style_ids])
+        body = Body(_FIRST_ROW, style_ids(self._sheet.formats))
         self._write(body)
-        return partial(self._filled, body)
+        return partial(self._part, body)
 
-    def _filled(self, body: Body, frame: bytes) -> Iterator[bytes]:
-        """Yield the sheet's part piece by piece."""
-        text = frame.decode()
-        text = re.sub(r'<dimension ref="[^"]*" ?/>', f'<dimension ref="A1:{LAST}{body.next - 1}"/>', text, count=1)
-        before, after = re.split(r"<sheetData ?/>|<sheetData>.*?</sheetData>", text, maxsplit=1)
-        yield f"{before}<sheetData>{self._head(body)}".encode()
+    def _part(self, body: Body, space: str) -> Iterator[bytes]:
+        yield self._sheet.head(space, body.next - 1, len(COLUMNS)) + self._head(body).encode()
         yield from body.rows()
-        yield b"</sheetData>" + body.links.filled(after.encode())
+        yield self._sheet.tail(body.links)
 
     def _write(self, body: Body) -> None:
         evaluation = self._evaluation

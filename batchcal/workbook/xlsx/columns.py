@@ -14,7 +14,7 @@ from batchcal.workbook.xlsx.references import LETTERS, address
 
 
 class AddedCell(Struct):
-    """One added cell: the number of its format where it was made, and its value; None for an empty cell."""
+    """One added cell: the number of its format, and its value; None for an empty cell."""
 
     form: int
     value: float | str | None
@@ -40,26 +40,24 @@ class AddedColumns(Struct, frozen=True):
         return self.first + len(self.widths) - 1
 
 
-def put_columns(places: Geometry, added: AddedColumns, formats: Mapping[int, int]) -> None:
+def put_columns(places: Geometry, added: AddedColumns) -> None:
     """Note in the part the edits that put the columns there, with as many links as the sheet has room for.
-
-    ``formats`` gives the number that a format has in the lab's workbook.
 
     Cells of the lab that stand in these columns must be empty; they give way. Nothing else of the lab's is taken out:
     the used range, the spans of rows and the entries of column widths are widened or cut where they must be.
     """
     links = Links(links_there(places))
-    _put_cells(places, added, formats, links)
+    _put_cells(places, added, links)
     links.put_into(places)
     _put_widths(places, added)
     _widen_used_range(places, added)
 
 
-def _put_cells(places: Geometry, added: AddedColumns, formats: Mapping[int, int], links: Links) -> None:
+def _put_cells(places: Geometry, added: AddedColumns, links: Links) -> None:
     part = places.part
     prefix = part.prefix(places.data)
     numbers = sorted(places.rows)
-    markup = _Markup(prefix, formats, links)
+    markup = _Markup(prefix, links)
     new_at_end = []
     for number in sorted(added.rows):
         cells = markup.cells(number, added.first, added.rows[number])
@@ -129,14 +127,13 @@ def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
 class _Markup:
     """Writes added cells as they stand in the part: numbers with all their digits, text as text in the cell itself."""
 
-    def __init__(self, prefix: str, formats: Mapping[int, int], links: Links) -> None:
+    def __init__(self, prefix: str, links: Links) -> None:
         self._prefix = prefix
-        self._formats = formats
         self._links = links
 
     def cells(self, number: int, first: int, cells: Sequence[AddedCell | None]) -> dict[int, str]:
         """Return the cells of a row by their columns, from ``first`` on."""
-        prefix, formats = self._prefix, self._formats
+        prefix = self._prefix
         before, after = f"<{prefix}v>", f"</{prefix}v></{prefix}c>"
         found = {}
         for column, cell in enumerate(cells, first):
@@ -145,7 +142,7 @@ class _Markup:
             value, form, where = cell.value, cell.form, f"{LETTERS[column]}{number}"
             if isinstance(cell, LinkedCell) and not self._links.add(where, cell.link):
                 form = cell.plain
-            head = f'<{prefix}c r="{where}" s="{formats[form]}"'
+            head = f'<{prefix}c r="{where}" s="{form}"'
             if isinstance(value, str):
                 found[column] = f"{head}{self._text(value)}"
             elif value is not None and math.isfinite(value):

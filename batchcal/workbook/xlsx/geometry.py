@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from msgspec import Struct, field
-from openpyxl.utils import column_index_from_string
 
+from batchcal.workbook.xlsx import references
 from batchcal.workbook.xlsx.markup import Node, Outline, Part
 from batchcal.workbook.xlsx.package import MAIN, STRICT_MAIN, shown
 from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS, UnfitError, cell_place, row_number
@@ -135,7 +135,7 @@ def areas(reference: str) -> list[Area]:
 
 def column_number(letters: str) -> int:
     """Return the number of a column; 0 for no letters, and the last one for more than a sheet can have."""
-    return min(column_index_from_string(letters), LAST_COLUMN) if letters else 0
+    return min(references.column_number(letters), LAST_COLUMN) if letters else 0
 
 
 def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace], int, int] | None:
@@ -165,7 +165,7 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace
             if row_close < 0 or len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
                 return None
             for each in set(letters).difference(numbers):
-                numbers[each] = column_index_from_string(each.decode())
+                numbers[each] = references.column_number(each.decode())
             column = max(map(numbers.__getitem__, letters), default=0)
             if column > LAST_COLUMN:
                 return None

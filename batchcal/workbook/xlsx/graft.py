@@ -1,8 +1,10 @@
-"""Sheets made in a workbook of their own put behind the lab's, and opened first; the lab's sheets stay as they are."""
+"""Sheets of our own put behind the lab's, and opened first; the lab's sheets stay as they are."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from posixpath import dirname, join
+
+from msgspec import Struct
 
 from batchcal.workbook.xlsx.geometry import views
 from batchcal.workbook.xlsx.markup import Node, Outline, Part, escape, place_in_order, quoted
@@ -13,11 +15,8 @@ from batchcal.workbook.xlsx.package import (
     STRICT_RELATIONSHIPS,
     Package,
     SheetPart,
-    local,
-    relationships_part,
 )
 from batchcal.workbook.xlsx.revision import Revision
-from batchcal.workbook.xlsx.stylesheet import Renumbered
 
 _ORDER = (
     "fileVersion", "fileSharing", "workbookPr", "workbookProtection", "bookViews", "sheets", "functionGroups",
@@ -27,24 +26,24 @@ _ORDER = (
 """The order of what stands in the workbook part (ECMA-376 Part 1, CT_Workbook, from memory, unchecked)."""
 
 _CONTENT_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
-_FORMATTED = {"c": "s", "row": "s", "col": "style"}
-"""The attribute that holds the number of a format, by the element."""
-
-Filled = Mapping[str, Callable[[bytes], Iterable[bytes]]]
-"""By sheet, what puts its rows into its part, piece by piece, once that has the formats of the lab's workbook."""
 
 
-def add_sheets(
-    revision: Revision,
-    added: Package,
-    renumbered: Renumbered,
-    filled: Filled | None = None,
-    printed: Mapping[SheetPart, str] | None = None,
-) -> None:
-    """Put the sheets of the workbook ``added`` behind those of the package, and show the first of them on opening.
+class AddedSheet(Struct, frozen=True):
+    """A sheet of our own: its name, what gives its part piece by piece in a namespace, and the names that belong to it.
 
-    The sheets must have names that are free, and nothing beside them (pictures, comments ...). Formulas come in through
-    ``filled`` with their values, since nothing is to be calculated on opening.
+    Each of these names comes with what it stands for, and whether it is hidden.
+    """
+
+    title: str
+    make: Callable[[str], Iterable[bytes]]
+    names: Sequence[tuple[str, str, bool]]
+
+
+def add_sheets(revision: Revision, added: Sequence[AddedSheet], printed: Mapping[SheetPart, str] | None = None) -> None:
+    """Put sheets behind those of the package, and show the first of them on opening.
+
+    They must have names that are free, and nothing beside them (pictures, comments ...). Formulas stand there with
+    their values, since nothing is to be calculated on opening.
     ``printed`` are the areas that sheets of the lab's are to print, which have none themselves.
     """
     package = revision.package
@@ -56,10 +55,9 @@ def add_sheets(
     identifiers = {each.attributes.get("sheetId", "") for each in sheets.children}
     number = max((int(text) for text in identifiers if text.isdecimal()), default=0)
     entries = []
-    for sheet in added.sheets:
+    for sheet in added:
         name = revision.free_part(f"{folder}/sheet", ".xml")
-        make = partial(_made, package, added, sheet.part, renumbered, (filled or {}).get(sheet.title))
-        revision.add(name, make, _CONTENT_TYPE)
+        revision.add(name, partial(sheet.make, STRICT_MAIN if package.strict else MAIN), _CONTENT_TYPE)
         number += 1
         identifier = revision.relate(package.workbook_part, "worksheet", name)
         entries.append(
@@ -78,42 +76,9 @@ def _relationship_attribute(package: Package, outline: Outline, identifier: str)
     return f'{prefix}id="{identifier}"' if prefix else f'xmlns:r="{space}" r:id="{identifier}"'
 
 
-def _made(
-    package: Package,
-    added: Package,
-    name: str,
-    renumbered: Renumbered,
-    fill: Callable[[bytes], Iterable[bytes]] | None,
-) -> Iterable[bytes]:
-    """Return an added sheet piece by piece, with its rows."""
-    frame = _sheet(package, added, name, renumbered)
-    return (frame,) if fill is None else fill(frame)
-
-
-def _sheet(package: Package, added: Package, name: str, renumbered: Renumbered) -> bytes:
-    """Return an added sheet with the numbers that its formats have in the lab's workbook."""
-    if added.has(relationships_part(name)):
-        raise ValueError(f"{name}: parts beside an added sheet are not provided for")
-    part = Part(added, name)
-    parser = part.parser()
-
-    def started(tag: str, attributes: Mapping[str, str]) -> None:
-        element, start = tag.rpartition("}")[2], parser.CurrentByteIndex
-        attribute = _FORMATTED.get(element)
-        if attribute is not None and attribute in attributes:
-            part.set_attribute(start, attribute, str(renumbered.formats[int(attributes[attribute])]))
-        elif element == "cfRule" and "dxfId" in attributes:
-            part.set_attribute(start, "dxfId", str(renumbered.conditional[int(attributes["dxfId"])]))
-        elif element == "f":
-            raise ValueError(f"{name}: a formula would stand there without its value")
-
-    parser.StartElementHandler = started
-    part.run(lambda: parser.Parse(part.data, True))
-    data = part.edited()
-    return data.replace(MAIN.encode(), STRICT_MAIN.encode(), 1) if package.strict else data
-
-
-def _add_names(part: Part, root: Node, added: Package, package: Package, printed: Mapping[SheetPart, str]) -> None:
+def _add_names(
+    part: Part, root: Node, added: Sequence[AddedSheet], package: Package, printed: Mapping[SheetPart, str]
+) -> None:
     """Add the names that belong to the added sheets, such as their print areas, and the areas that others print."""
     prefix = part.prefix(root)
     text = "".join(
@@ -122,12 +87,11 @@ def _add_names(part: Part, root: Node, added: Package, package: Package, printed
         for sheet, area in printed.items()
     )
     text += "".join(
-        f'<{prefix}definedName name="{quoted(each.get("name", ""))}" '
-        f'localSheetId="{int(each.get("localSheetId", "")) + len(package.sheets)}"'
-        + (' hidden="1"' if each.get("hidden") in ("1", "true") else "")
-        + f">{escape(each.text or '')}</{prefix}definedName>"
-        for each in added.workbook.iter()
-        if local(each) == "definedName"
+        f'<{prefix}definedName name="{name}" localSheetId="{number}"'
+        + (' hidden="1"' if hidden else "")
+        + f">{escape(meaning)}</{prefix}definedName>"
+        for number, sheet in enumerate(added, len(package.sheets))
+        for name, meaning, hidden in sheet.names
     )
     if not text:
         return

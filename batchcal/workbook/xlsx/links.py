@@ -1,6 +1,5 @@
 """Links from the cells of a sheet to other places of the same workbook, as many as spreadsheet programs open."""
 
-import re
 from collections.abc import Callable
 
 from msgspec import Struct
@@ -14,8 +13,6 @@ MOST_LINKS = 65_530
 
 _LONGEST_TIP = 255
 """Characters of a tip (from memory, unchecked)."""
-
-_AFTER_LINKS = re.compile(rb"<printOptions|<pageMargins")
 
 
 class Link(Struct, frozen=True):
@@ -53,13 +50,9 @@ class Links:
         self._links.append((cell, link))
         return True
 
-    def filled(self, frame: bytes) -> bytes:
-        """Return a sheet's part with its links, from ``frame``, the part as the library wrote it, without any."""
-        found = _AFTER_LINKS.search(frame)
-        if not self._links or found is None:
-            return frame
-        entries = f"<hyperlinks>{self._entries('')}</hyperlinks>"
-        return b"".join((memoryview(frame)[: found.start()], entries.encode(), memoryview(frame)[found.start() :]))
+    def markup(self) -> str:
+        """Return the links as they stand in a part of our own; "" for none."""
+        return f"<hyperlinks>{self._entries('')}</hyperlinks>" if self._links else ""
 
     def put_into(self, places: Geometry) -> None:
         """Note in a part of the lab's the edit that puts the links there, behind its own."""

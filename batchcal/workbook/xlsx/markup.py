@@ -16,7 +16,7 @@ _IN_ATTRIBUTE = str.maketrans({'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t"
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
 
 
-_PIECE = 1_000_000
+_PIECE = 1 << 18
 """Bytes that are put together at a time."""
 
 

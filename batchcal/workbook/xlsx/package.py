@@ -31,7 +31,7 @@ MAX_ELEMENTS = 1_000_000
 MAX_DEPTH = 250
 """Elements within elements; the deepest in a workbook's parts (drawings) stand some thirty deep."""
 
-CHUNK = 1_000_000
+CHUNK = 1 << 18
 """Bytes of a part that are unpacked at a time."""
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"

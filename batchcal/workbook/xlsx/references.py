@@ -1,6 +1,7 @@
 """References to cells and areas as they stand in a part: A1, B2:C3. One that cannot be is refused."""
 
 import re
+from collections.abc import Mapping
 from string import ascii_uppercase
 
 from batchcal.workbook.grid import Merged
@@ -11,9 +12,17 @@ LAST_COLUMN = 16_384
 LAST_ROW = 1_048_576
 """Rows that a sheet can have."""
 
-_PAIRS = [first + second for first in ascii_uppercase for second in ascii_uppercase]
-_TRIPLES = [pair + third for pair in _PAIRS for third in ascii_uppercase]
-LETTERS: tuple[str, ...] = ("", *[*ascii_uppercase, *_PAIRS, *_TRIPLES][:LAST_COLUMN], "")
+
+class _Letters(dict[int, str]):
+    """The letters of columns by their numbers, each put together when it is first asked for."""
+
+    def __missing__(self, column: int) -> str:
+        before, last = divmod(column - 1, len(ascii_uppercase))
+        letters = self[column] = self[before] + ascii_uppercase[last]
+        return letters
+
+
+LETTERS: Mapping[int, str] = _Letters({0: "", LAST_COLUMN + 1: ""})
 """The letters of each column by its number; nothing stands before the first and behind the last."""
 
 _CELL = re.compile(r"([A-Za-z]{1,3})0*([1-9]\d{0,6})", re.ASCII)
