@@ -174,8 +174,8 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
         f"{fixed(min(values), 1)} to {fixed(max(values), 1)} J/K, mean {fixed(mean, 1)} J/K, standard deviation "
         f"{fixed(sd, 1)} J/K. Corrected rises {fixed(min(rises), 3)} to {fixed(max(rises), 3)} K. "
         + (f"Beyond two standard deviations: {joined(beyond)}." if beyond else "All within two standard deviations."),
-        "J/K. Left: by firing, with its day; right: against the corrected rise. Shaded: within two standard deviations "
-        f"of the mean.{' Sloping line: the heat capacity in use.' if panel.slope else ''}{_last(count)}",
+        "J/K. Left: by firing, with its day; right: against the corrected rise. Shaded: mean ± 2 SD."
+        f"{' Sloping line: the heat capacity in use.' if panel.slope else ''}{_last(count)}",
         scale.frame,
         (scale.y(high), scale.y(low)),
         scale.rules(lines),

@@ -13,6 +13,7 @@ from batchcal.workbook import styles
 from batchcal.workbook.layout import SETUP, SHEETS
 from batchcal.workbook.leave import LEAVE_TINT
 from batchcal.workbook.limits import UNUSUAL_INK
+from batchcal.workbook.notes import in_plain_type
 from batchcal.workbook.prefill import Prefill
 from batchcal.workbook.styles import Look
 from batchcal.workbook.tables import own_cell
@@ -182,7 +183,7 @@ def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, bold: bool 
     left, cell = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
     styles.write_text(left, label)
     left.font, left.alignment = _LABEL, _TOP
-    styles.write_text(cell, text)
+    styles.write_text(cell, in_plain_type(text))
     cell.font, cell.alignment = styles.PLAIN.font, _TOP
     sheet.row_dimensions[row].height = 4 + 13 * _lines(text, bold=bold)
     return row + 1
@@ -192,10 +193,10 @@ def _lines(text: str, *, bold: bool) -> int:
     """Return how many lines a text of 10 points takes in the last column."""
     lines, used = 1, 0.0
     for word in text.split(" "):
-        length = sum(_SIGNS.get(sign, 0.56) for sign in word + " ") * 10 / 72 * 96 * (1.1 if bold else 1.01)
+        length = sum(_SIGNS.get(sign, 0.56) for sign in word) * 10 / 72 * 96 * (1.1 if bold else 1.01)
         if used + length > _ROOM:
             lines, used = lines + 1, 0.0
-        used += length
+        used += length + _SIGNS[" "] * 10 / 72 * 96
     return lines
 
 
