@@ -219,6 +219,15 @@ def test_a_draft_has_no_certificate(tmp_path: Path) -> None:
     assert "no certificate: sample S1: not released: a reviewer signs on Amendments" in result.stderr
 
 
+def test_a_reason_that_several_samples_share_is_said_once(tmp_path: Path) -> None:
+    log = with_another(complete())
+    log.add("Runs", firing_no=4, sample_no="S2", sample_mass=1.0, temperature_rise=2.512)
+    log.rows["Amendments"] = []
+    said = process(log, tmp_path, "--certificate").stderr
+    assert "no certificate: samples S1 and S2: not released: a reviewer signs on Amendments" in said
+    assert said.count("not released") == 1
+
+
 def with_another(log: Log, **entries: Any) -> Log:
     """A second sample that is not ready: it has one firing."""
     log.add("Runs", firing_no=3, sample_no="S2", sample_mass=1.0, temperature_rise=2.51)
