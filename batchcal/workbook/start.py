@@ -5,6 +5,7 @@ from itertools import groupby
 
 from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.workbook import Workbook
+from openpyxl.worksheet.pagebreak import Break, RowBreak
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
@@ -72,6 +73,9 @@ _WIDTHS = (2.0, 14.0, 96.0)
 _ROOM = 7 * _WIDTHS[2] + 5 - 16
 """Pixels, 96 an inch, for a text of the last column beside its indent."""
 
+_SIDE = 890.0
+"""Points that a printed side of this sheet holds; a second one, where much is filled in, begins with the sheets."""
+
 _TYPE = {
     "ijl'": 0.22, " !,./:;[]|ftI": 0.28, "()-`r": 0.33, "ckcsvxyzJ": 0.5, "FLTZ": 0.61, "ABEKPSVXY": 0.67,
     "wCDHNRU": 0.72, "GOQ": 0.78, "mM": 0.83, "W": 0.94,
@@ -100,6 +104,9 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
     row = _section(sheet, look, row, "How to fill it in")
     for number, text in enumerate(HOW, 1):
         row = _paragraph(sheet, row, f"{number}", text)
+    height = sum(dimension.height or 0.0 for dimension in sheet.row_dimensions.values())
+    if filled.entries and height <= _SIDE:
+        sheet.row_breaks = RowBreak(brk=[Break(id=row - 1)])
     row = _section(sheet, look, row, "The sheets, in the order of work")
     for layout in SHEETS:
         cell = own_cell(sheet, row, 2)

@@ -389,3 +389,11 @@ def test_words_to_type_stand_in_quotation_marks(tmp_path: Path) -> None:
     ] + [str(rule.prompt) for sheet in book for rule in sheet.data_validations.dataValidation]
     assert any('"set aside"' in text for text in texts)
     assert not [text for text in texts if "`" in text]
+
+
+def test_no_heading_of_the_first_sheet_ends_a_printed_side(tmp_path: Path) -> None:
+    file = tmp_path / "day.xlsx"
+    CliRunner().invoke(cli, ["new", str(file), "--method", "iso-1928", "--calorimeter", "K1/B1"])
+    start = openpyxl.load_workbook(file)["Start here"]
+    (after,) = start.row_breaks.brk
+    assert start.cell(after.id + 2, 2).value == "The sheets, in the order of work"
