@@ -89,8 +89,11 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
     for index, (sample, difference, limit) in enumerate(compared):
         ratio = difference / limit
         beyond = _beyond(difference, limit)
-        # Words stand right of the mark, or left of it where the limit line would run through them.
-        left_of = 0 < x(1.0) - x(ratio) < LABEL_WIDTH
+        # Words stand right of the mark. Where the limit line would run through them they stand left of it, or beyond
+        # the line if the sample's number stands there.
+        struck = 0 < x(1.0) - x(ratio) < LABEL_WIDTH
+        left_of = struck and x(ratio) - frame.left >= LABEL_WIDTH
+        text_x = x(ratio) - 7 if left_of else x(1.0) + 5 if struck else x(ratio) + 7
         marks.append(
             Mark(
                 x=x(ratio),
@@ -101,7 +104,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
                 label=_shortened(sample.sample, 13),
                 cut=ratio > highest,
                 anchor="end" if left_of else "start",
-                text_x=position(x(ratio) - 7 if left_of else x(ratio) + 7),
+                text_x=position(text_x),
             )
         )
     over = sum(mark.kind == "beyond" for mark in marks)
