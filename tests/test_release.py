@@ -3,6 +3,7 @@
 import datetime as dt
 import hashlib
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -163,6 +164,44 @@ def test_what_changed_since_the_earlier_set_is_listed(tmp_path: Path) -> None:
     page = (tmp_path / "day.summary.html").read_text(encoding="utf-8")
     assert "Changed since the earlier set" in page
     assert "Runs AB3" in page
+
+
+def rows_of_changes(page: str) -> list[tuple[bool, str]]:
+    """Of the part on changes, each line with whether it is printed."""
+    part = page.partition('id="changes"')[2].partition("</section>")[0]
+    found = re.findall(
+        '<tr role="row"( class="screen")?><th scope="row" role="rowheader"><span class="long">([^<]*)', part
+    )
+    return [(not on_screen_only, what) for on_screen_only, what in found]
+
+
+def test_the_page_shows_changes_of_what_was_read_first_and_prints_a_dozen(tmp_path: Path) -> None:
+    log = two_samples()
+    log.headings = {"A notebook": ["Note"]} | log.headings
+    log.rows = {"A notebook": [{"Note": f"note {number}"} for number in range(30)]} | log.rows
+    process(log, tmp_path)
+    for number in range(30):
+        log.rows["A notebook"][number]["Note"] = f"another {number}"
+    log.rows["Runs"][1]["Temperature rise (K)"] = 2.506
+    process(log, tmp_path)
+    page = (tmp_path / "day.summary.html").read_text(encoding="utf-8")
+    lines = rows_of_changes(page)
+    assert lines[0] == (True, "Runs AB3")
+    assert [what for _, what in lines[1:3]] == ["A notebook A2", "A notebook A3"]
+    assert [printed for printed, _ in lines] == [True] * 12 + [False] * 13
+    assert '<p class="soft screen">… and 6 cells more, listed on Changes in the results workbook.</p>' in page
+    assert '<p class="soft paper">… and 19 cells more, listed on Changes in the results workbook.</p>' in page
+
+
+def test_released_values_that_read_alike_are_only_counted_on_the_page(tmp_path: Path) -> None:
+    process(signed(two_samples()), tmp_path)
+    log = signed(two_samples())
+    log.rows["Runs"][1]["Temperature rise (K)"] = 2.505001
+    document = process(log, tmp_path)
+    assert document["changes"]["values"]
+    page = (tmp_path / "day.summary.html").read_text(encoding="utf-8")
+    assert "No released value changed by 0.1 J/g or more." in page
+    assert [what for _, what in rows_of_changes(page)] == ["Runs AB3"]
 
 
 def test_a_row_put_in_leaves_those_below_it_unchanged(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.logged import SampleRow
 from batchcal.model import Evaluation, SampleResult, Settings
+from batchcal.report.words import joined
 from batchcal.terms import BASIS_NAMES, NET_BASES, Basis, Decision, YesNo
 
 _ITEMS = (
@@ -38,9 +39,11 @@ def reasons(evaluation: Evaluation) -> list[str]:
     ]
     if not samples:
         found.append("no sample stands on it: On certificate on Samples is `no` for all")
+    lacking: dict[str, list[str]] = {}
     for sample in samples:
-        found += [f"sample {sample.sample}: {why}" for why in _of(sample, evaluation)]
-    return found
+        for why in _of(sample, evaluation):
+            lacking.setdefault(why, []).append(sample.sample)
+    return found + [f"sample{'' if len(names) == 1 else 's'} {joined(names)}: {why}" for why, names in lacking.items()]
 
 
 def _given(settings: Settings, key: str) -> bool:
@@ -54,18 +57,18 @@ def _of(sample: SampleResult, evaluation: Evaluation) -> Iterator[str]:
     row, settings = sample.row, evaluation.settings
     if sample.sample not in evaluation.release.samples:
         if sample.decision is Decision.READY:
-            yield "it is not released: a reviewer signs on Amendments (Finding: release)"
+            yield "not released: a reviewer signs on Amendments (Finding: release)"
         else:
-            yield f"it is not ready ({sample.decision}) and not released: {sample.reason}"
+            yield f"not ready ({sample.decision}) and not released: {sample.reason}"
     if row is None:
-        yield "it has no row on Samples"
+        yield "no row on Samples"
         return
     for field, heading in _COLUMNS.items():
         if not getattr(row, field):
             yield _blank(row, field, heading)
     yield from _moistures(row, settings)
     if settings.net_required and not sample.net.known:
-        yield "there is no net value"
+        yield "no net value"
     lacking = [basis for basis in settings.bases_required if sample.gross_J_per_g.get(basis) is None]
     lacking += [
         basis
@@ -74,7 +77,7 @@ def _of(sample: SampleResult, evaluation: Evaluation) -> Iterator[str]:
         and sample.net.constant_pressure.get(basis) is None
     ]  # fmt: skip
     for basis in lacking:
-        yield f"a value {BASIS_NAMES[basis]} is not there"
+        yield f"no value {BASIS_NAMES[basis]}"
     for firing in sample.counted:
         if firing.date is None:
             yield f"firing {firing.name} has no date: enter Date on {firing.row.place.sheet}, or Batch date on Setup"

@@ -89,8 +89,11 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
     for index, (sample, difference, limit) in enumerate(compared):
         ratio = difference / limit
         beyond = _beyond(difference, limit)
-        # Words stand right of the mark, or left of it where the limit line would run through them.
-        left_of = 0 < x(1.0) - x(ratio) < LABEL_WIDTH
+        # Words stand right of the mark. Where the limit line would run through them they stand left of it, or beyond
+        # the line if the sample's number stands there.
+        struck = 0 < x(1.0) - x(ratio) < LABEL_WIDTH
+        left_of = struck and x(ratio) - frame.left >= LABEL_WIDTH
+        text_x = x(ratio) - 7 if left_of else x(1.0) + 5 if struck else x(ratio) + 7
         marks.append(
             Mark(
                 x=x(ratio),
@@ -101,7 +104,7 @@ def ratio_chart(samples: Sequence[SampleResult]) -> RatioChart | None:
                 label=_shortened(sample.sample, 13),
                 cut=ratio > highest,
                 anchor="end" if left_of else "start",
-                text_x=position(x(ratio) - 7 if left_of else x(ratio) + 7),
+                text_x=position(text_x),
             )
         )
     over = sum(mark.kind == "beyond" for mark in marks)
@@ -174,8 +177,8 @@ def heat_capacity_chart(series: Series, firings: Sequence[FiringResult], key: st
         f"{fixed(min(values), 1)} to {fixed(max(values), 1)} J/K, mean {fixed(mean, 1)} J/K, standard deviation "
         f"{fixed(sd, 1)} J/K. Corrected rises {fixed(min(rises), 3)} to {fixed(max(rises), 3)} K. "
         + (f"Beyond two standard deviations: {joined(beyond)}." if beyond else "All within two standard deviations."),
-        "J/K. Left: by firing, with its day; right: against the corrected rise. Shaded: within two standard deviations "
-        f"of the mean.{' Sloping line: the heat capacity in use.' if panel.slope else ''}{_last(count)}",
+        "J/K. Left: by firing, with its day; right: against the corrected rise. Shaded: mean ± 2 SD."
+        f"{' Sloping line: the heat capacity in use.' if panel.slope else ''}{_last(count)}",
         scale.frame,
         (scale.y(high), scale.y(low)),
         scale.rules(lines),

@@ -219,8 +219,8 @@ def _scale_in_words(scale: Scale) -> str:
     return (
         f"All on one scale. Across: {fixed(scale.minutes[0], 1)} to {fixed(scale.minutes[1], 1)} min from firing; "
         f"upwards: {fixed(scale.rises[0], 2)} to {fixed(scale.rises[1], 2)} K above the reading at firing. Uprights: "
-        "firing and end of the main period. Strip: distance of the readings from the lines fitted to the fore and the "
-        f"after period, {fixed(scale.reach * 1e3, 1)} mK to either side"
+        "firing and end of the main period. Strip: distance of the readings from the fitted lines, "
+        f"{fixed(scale.reach * 1e3, 1)} mK to either side"
         + ("" if step is None else f"; shaded: one reading step ({plain(step * 1e3)} mK) either way")
         + ". Below: rise and heat exchange; scatter about the fore and the after line; standard uncertainty of the "
         "corrected rise."

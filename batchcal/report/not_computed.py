@@ -88,7 +88,7 @@ def _read(evaluation: Evaluation, firing: FiringResult) -> Iterator[Said]:
     if readings:
         first, last = readings[0].place, readings[-1].place
         lines.append((f"{len(readings)} readings", f"{first.where('temperature_C')} to {last.where('temperature_C')}"))
-    for position, (text, where) in enumerate(lines or [("nothing that enters a computation", "")]):
+    for position, (text, where) in enumerate(lines or [("no weighing, no temperature and no titre", "")]):
         yield "" if position else "what was read", text, where
 
 

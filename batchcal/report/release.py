@@ -1,5 +1,7 @@
 """The release and the changes as they stand in results.json and on the page."""
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from batchcal.model import Evaluation
@@ -8,6 +10,8 @@ from batchcal.report.words import NONE, counted
 
 _SHOWN = 25
 """Most changed cells that the page shows; the results workbook lists them all."""
+_PRINTED = 12
+"""Most lines of each list of changes that are printed."""
 
 
 class ChangeRow(Struct, frozen=True):
@@ -18,37 +22,90 @@ class ChangeRow(Struct, frozen=True):
     now: str
 
 
+class ChangeList(Struct, frozen=True):
+    """The changes of one kind: those that are printed, those that only a screen shows, and what is left out."""
+
+    title: str
+    printed: tuple[ChangeRow, ...]
+    rest: tuple[ChangeRow, ...]
+    more: str
+    """What is left out on a screen, or ""."""
+    more_on_paper: str
+    """What is left out on paper, or ""."""
+    nothing: str
+    """What is said where there is no change."""
+
+
 class ChangesView(Struct, frozen=True):
     """What changed since the earlier set, in words."""
 
     since: str
-    cells: tuple[ChangeRow, ...]
-    more: str
-    settings: tuple[ChangeRow, ...]
-    values: tuple[ChangeRow, ...]
-    note: str
+    lists: tuple[ChangeList, ...]
 
 
-def changes_view(changes: Changes | None) -> ChangesView | None:
-    """Return the changes as the page shows them, None where there are none to show."""
+def changes_view(evaluation: Evaluation) -> ChangesView | None:
+    """Return the changes as the page shows them, None where there are none to show.
+
+    Cells of the sheets that were read stand before those of other sheets, and values that read alike as printed are
+    only counted.
+    """
+    changes = evaluation.changes
     if changes is None:
         return None
-    rest = len(changes.cells) - _SHOWN
+    read = {table.sheet for table in evaluation.batch.tables.values()}
+    values = [
+        ChangeRow(f"{value.sample}: {value.value}", _figure(value.earlier), _figure(value.now))
+        for value in changes.values
+    ]
+    seen = [row for row in values if row.earlier != row.now]
+    alike = len(values) - len(seen)
     return ChangesView(
         since=f"{changes.workbook}, SHA-256 {changes.sha256}, worked out with batchcal {changes.version}",
-        cells=tuple(
-            ChangeRow(f"{cell.sheet} {cell.cell}".strip(), cell.earlier or "blank", cell.now or "blank")
-            for cell in changes.cells[:_SHOWN]
+        lists=(
+            _list(
+                "Released values",
+                seen,
+                "No released value changed." if not alike else "No released value changed by 0.1 J/g or more.",
+                noun="value",
+                beside=f"{counted(alike, 'value')} changed by less than the digits shown." if alike and seen else "",
+            ),
+            _list(
+                "Settings",
+                [ChangeRow(entry.item, entry.earlier or "blank", entry.now or "blank") for entry in changes.settings],
+                "No setting changed.",
+                noun="setting",
+            ),
+            _list(
+                "Cells of the workbook",
+                [
+                    ChangeRow(f"{cell.sheet} {cell.cell}".strip(), cell.earlier or "blank", cell.now or "blank")
+                    for cell in sorted(changes.cells, key=lambda cell: cell.sheet not in read)
+                ],
+                changes.not_compared or "No cell changed.",
+                noun="cell",
+                most=_SHOWN,
+            ),
         ),
-        more=f"… and {counted(rest, 'cell')} more, listed on Changes in the results workbook." if rest > 0 else "",
-        settings=tuple(
-            ChangeRow(setting.item, setting.earlier or "blank", setting.now or "blank") for setting in changes.settings
-        ),
-        values=tuple(
-            ChangeRow(f"{value.sample}: {value.value}", _figure(value.earlier), _figure(value.now))
-            for value in changes.values
-        ),
-        note=changes.not_compared,
+    )
+
+
+def _list(
+    title: str, rows: Sequence[ChangeRow], nothing: str, *, noun: str, most: int | None = None, beside: str = ""
+) -> ChangeList:
+    """Return the changes of one kind; ``most`` is how many a screen shows, ``beside`` what is said with them."""
+    shown = rows[:most]
+
+    def left_out(rest: int) -> str:
+        more = f"… and {counted(rest, noun)} more, listed on Changes in the results workbook." if rest > 0 else ""
+        return f"{beside} {more}".strip()
+
+    return ChangeList(
+        title,
+        tuple(shown[:_PRINTED]),
+        tuple(shown[_PRINTED:]),
+        left_out(len(rows) - len(shown)),
+        left_out(len(rows) - _PRINTED),
+        nothing,
     )
 
 

@@ -63,8 +63,10 @@ class SamplesView(Struct, frozen=True):
     columns: int
     """Columns of the table, for the line of words that runs across it."""
     rows: tuple[SampleRow, ...]
-    uncertainty: tuple[str, ...]
-    """What ± means, and what is lacking."""
+    spread_means: str
+    """What ± beside a value means, or ""."""
+    uncertainty_lacks: tuple[str, ...]
+    """Which values have no uncertainty, and why."""
     weighs_most: tuple[str, ...]
     """What weighs most in the uncertainties, and what would make them smaller."""
 
@@ -95,7 +97,7 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
     )
     known = [basis for basis in NET_BASES if any(sample.net.constant_pressure.get(basis) for sample in ordered)]
     net = [f"{NET_PREFIX}{basis}" for basis in known]
-    stated, weighs_most = uncertainty.day_in_words(ordered, [*bases, *net])
+    meaning, lacking, weighs_most = uncertainty.day_in_words(ordered, [*bases, *net])
     basis = settings.comparison_basis
     compared = "as analysed (no comparison basis is set)" if basis is None else BASIS_NAMES[basis]
     return SamplesView(
@@ -106,7 +108,8 @@ def samples_view(evaluation: Evaluation, printed: Callable[[float], str]) -> Sam
         rule=f"Further-test rule: {_RULES[settings.further_test_rule]}.",
         columns=4 + len(bases),
         rows=rows,
-        uncertainty=stated,
+        spread_means=meaning,
+        uncertainty_lacks=lacking,
         weighs_most=weighs_most,
     )
 

@@ -18,8 +18,8 @@ def spread(entry: Uncertainty | None, printed: Callable[[float], str], factor: f
     return Figure(f"± {found}", found.number, f"± {found.full}" if found.full else "")
 
 
-def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return what ± means and which values have none and why, then what weighs most; ``shown`` are the values."""
+def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple[str, tuple[str, ...], tuple[str, ...]]:
+    """Return what ± means, which values have none and why, and what weighs most; ``shown`` are the values."""
     factors: dict[float, None] = {}
     most: dict[str, dict[tuple[str, ...], list[str]]] = {}
     lacking: dict[str, None] = {}
@@ -36,17 +36,18 @@ def day_in_words(samples: Sequence[SampleResult], shown: Sequence[str]) -> tuple
                 lacking.update(dict.fromkeys(entry.missing))
         for advice, values in advised.items():
             most.setdefault(advice, {}).setdefault(tuple(values), []).append(sample.sample)
-    lines = []
+    meaning, lines = "", []
     if factors:
         factor = joined(plain(factor) for factor in factors)
-        lines.append(f"± is the expanded uncertainty, coverage factor k = {factor}.")
+        meaning = f"± is the expanded uncertainty, coverage factor k = {factor}."
     if lacking:
         start = "Values without ± lack" if factors else "No uncertainty is stated, for want of"
         lines.append(f"{start}: {joined(lacking)}. Enter on Setup what is known, with its source.")
     for sample in samples:
         if sample.uncertainty_note:
             lines.append(f"{sample.sample}: no uncertainty is stated; {sample.uncertainty_note}.")
-    return tuple(lines), tuple(sentence(f"{advice} ({_whose(where)})") for advice, where in most.items() if advice)
+    advice_lines = tuple(sentence(f"{advice} ({_whose(where)})") for advice, where in most.items() if advice)
+    return meaning, tuple(lines), advice_lines
 
 
 def _whose(where: dict[tuple[str, ...], list[str]]) -> str:

@@ -27,8 +27,8 @@ STANDING_CAUTION = (
 )
 
 FOLDED = (
-    "On paper only opened parts appear. Settings and constants stand in the results workbook as well, on Record, and "
-    "the corrections beside each row, every figure unrounded."
+    "On paper only opened parts appear. Settings and constants stand in the results workbook too, on Record; "
+    "corrections beside each row, unrounded."
 )
 
 DECISION_WORDS = {
@@ -156,7 +156,7 @@ def page_view(
         laboratory=settings.laboratory,
         facts=_facts(evaluation, method_title),
         draft=evaluation.release.words,
-        changes=changes_view(evaluation.changes),
+        changes=changes_view(evaluation),
         caution=STANDING_CAUTION,
         safety=grouped([finding for finding in evaluation.findings if finding.severity is Severity.SAFETY]),
         unchecked=_unchecked(settings),

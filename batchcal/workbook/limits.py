@@ -16,7 +16,7 @@ from batchcal.items import SetupItem
 from batchcal.terms import FROM_METHOD
 from batchcal.workbook.cells import shortened
 from batchcal.workbook.layout import Column
-from batchcal.workbook.notes import span
+from batchcal.workbook.notes import in_plain_type, span
 
 UNUSUAL_INK = "8A3B12"
 """Colour of a figure outside the usual, which is bold, slanting and underlined too."""
@@ -97,7 +97,7 @@ def validate_setup(worksheet: Worksheet, item: SetupItem, cell: str) -> None:
     else:
         rule = DataValidation(allow_blank=True)
     rule.errorTitle = rule.promptTitle = item.name[:32]
-    rule.prompt = shortened(item.note, _LONGEST_MESSAGE)
+    rule.prompt = shortened(in_plain_type(item.note), _LONGEST_MESSAGE)
     rule.showInputMessage = True
     _add_rule(worksheet, rule, cell)
 

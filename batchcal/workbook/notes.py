@@ -60,7 +60,13 @@ def span(column: Column) -> str:
     return f"{low:g} to {high:g} {column.unit or ''}".rstrip()
 
 
+def in_plain_type(text: str) -> str:
+    """Return a text with words that are to be typed in quotation marks, as people write them."""
+    return text.replace("`", '"')
+
+
 def comment(text: str) -> Comment:
     """Return a note for a cell, with room for its text."""
+    text = in_plain_type(text)
     lines = sum(styles.lines_needed(line, 38) for line in text.split("\n"))
     return Comment(text, "batchcal", height=24 + 18 * lines, width=280)

@@ -112,7 +112,7 @@ def _label(text: str) -> str:
 def _heat_capacity(label: str) -> Entry:
     return Entry(
         "heat_capacity",
-        "Named in the command batchcal new.",
+        "Named with batchcal new.",
         "Leave its value blank where a series stands on Calibration; otherwise enter it with Source and In force from.",
         label,
     )
@@ -121,7 +121,7 @@ def _heat_capacity(label: str) -> Entry:
 def _of_method(method: Method) -> Iterator[Entry]:
     yield Entry(
         "method",
-        f"Named in the command batchcal new ({method.title}).",
+        f"Named with batchcal new ({method.title}).",
         value=method.key,
         source="as named when this workbook was made",
     )

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.workbook import Workbook
+from openpyxl.worksheet.pagebreak import Break, RowBreak
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batchcal import __version__
@@ -14,6 +15,7 @@ from batchcal.workbook.layout import SETUP, SHEETS
 from batchcal.workbook.leave import LEAVE_TINT
 from batchcal.workbook.library import Look, font, own_cell, write_text
 from batchcal.workbook.limits import UNUSUAL_INK
+from batchcal.workbook.notes import in_plain_type
 from batchcal.workbook.prefill import Prefill
 
 START_SHEET = "Start here"
@@ -70,6 +72,9 @@ _WIDTHS = (2.0, 14.0, 96.0)
 _ROOM = 7 * _WIDTHS[2] + 5 - 16
 """Pixels, 96 an inch, for a text of the last column beside its indent."""
 
+_SIDE = 890.0
+"""Points that a printed side of this sheet holds; a second one, where much is filled in, begins with the sheets."""
+
 _TYPE = {
     "ijl'": 0.22, " !,./:;[]|ftI": 0.28, "()-`r": 0.33, "ckcsvxyzJ": 0.5, "FLTZ": 0.61, "ABEKPSVXY": 0.67,
     "wCDHNRU": 0.72, "GOQ": 0.78, "mM": 0.83, "W": 0.94,
@@ -98,6 +103,9 @@ def add_start_sheet(book: Workbook, look: Look, filled: Prefill) -> None:
     row = _section(sheet, look, row, "How to fill it in")
     for number, text in enumerate(HOW, 1):
         row = _paragraph(sheet, row, f"{number}", text)
+    height = sum(dimension.height or 0.0 for dimension in sheet.row_dimensions.values())
+    if filled.entries and height <= _SIDE:
+        sheet.row_breaks = RowBreak(brk=[Break(id=row - 1)])
     row = _section(sheet, look, row, "The sheets, in the order of work")
     for layout in SHEETS:
         cell = own_cell(sheet, row, 2)
@@ -181,7 +189,7 @@ def _paragraph(sheet: Worksheet, row: int, label: str, text: str, *, bold: bool 
     left, cell = own_cell(sheet, row, 2), own_cell(sheet, row, 3)
     write_text(left, label)
     left.font, left.alignment = _LABEL, _TOP
-    write_text(cell, text)
+    write_text(cell, in_plain_type(text))
     cell.font, cell.alignment = font(styles.PLAIN), _TOP
     sheet.row_dimensions[row].height = 4 + 13 * _lines(text, bold=bold)
     return row + 1
@@ -191,10 +199,10 @@ def _lines(text: str, *, bold: bool) -> int:
     """Return how many lines a text of 10 points takes in the last column."""
     lines, used = 1, 0.0
     for word in text.split(" "):
-        length = sum(_SIGNS.get(sign, 0.56) for sign in word + " ") * 10 / 72 * 96 * (1.1 if bold else 1.01)
+        length = sum(_SIGNS.get(sign, 0.56) for sign in word) * 10 / 72 * 96 * (1.1 if bold else 1.01)
         if used + length > _ROOM:
             lines, used = lines + 1, 0.0
-        used += length
+        used += length + _SIGNS[" "] * 10 / 72 * 96
     return lines
 
 

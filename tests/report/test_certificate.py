@@ -216,7 +216,16 @@ def test_a_draft_has_no_certificate(tmp_path: Path) -> None:
     log = complete()
     log.rows["Amendments"] = []
     result = process(log, tmp_path, "--certificate")
-    assert "no certificate: sample S1: it is not released: a reviewer signs on Amendments" in result.stderr
+    assert "no certificate: sample S1: not released: a reviewer signs on Amendments" in result.stderr
+
+
+def test_a_reason_that_several_samples_share_is_said_once(tmp_path: Path) -> None:
+    log = with_another(complete())
+    log.add("Runs", firing_no=4, sample_no="S2", sample_mass=1.0, temperature_rise=2.512)
+    log.rows["Amendments"] = []
+    said = process(log, tmp_path, "--certificate").stderr
+    assert "no certificate: samples S1 and S2: not released: a reviewer signs on Amendments" in said
+    assert said.count("not released") == 1
 
 
 def with_another(log: Log, **entries: Any) -> Log:
@@ -229,7 +238,7 @@ def with_another(log: Log, **entries: Any) -> Log:
 
 def test_a_sample_that_is_not_ready_must_be_left_off_in_so_many_words(tmp_path: Path) -> None:
     refused = process(with_another(complete()), tmp_path, "--certificate")
-    assert "sample S2: it is not ready (repeat) and not released" in refused.stderr
+    assert "sample S2: not ready (repeat) and not released" in refused.stderr
     page = _Text(certificate(with_another(complete(), on_certificate="no"), tmp_path))
     assert "Sample S1" in page.text
     assert "S2" not in page.text

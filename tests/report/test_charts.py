@@ -56,6 +56,22 @@ def test_a_far_difference_is_cut_and_says_so(day: Evaluation) -> None:
     assert (bar.cut, bar.length) == (True, bar.width)
 
 
+@pytest.mark.parametrize("share", [0.05, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
+@pytest.mark.parametrize("farthest", [1.2, 40.0])
+def test_a_ratio_runs_neither_into_the_limit_line_nor_into_the_name(
+    day: Evaluation, share: float, farthest: float
+) -> None:
+    first, *others = (s for s in day.samples if s.range_J_per_g is not None and s.limit_J_per_g is not None)
+    near = replace(first, range_J_per_g=120.0 * share, limit_J_per_g=120.0)
+    far = replace(others[0], range_J_per_g=120.0 * farthest, limit_J_per_g=120.0)
+    chart = charts.ratio_chart([near, far])
+    assert chart is not None
+    mark, width = chart.marks[0], 4 * charts.DIGIT
+    left, right = (mark.text_x - width, mark.text_x) if mark.anchor == "end" else (mark.text_x, mark.text_x + width)
+    assert left >= chart.frame.left
+    assert not left < chart.limit_x < right
+
+
 @pytest.mark.parametrize(
     ("difference", "limit", "beyond"), [(60.0, 120.0, False), (120.0, 120.0, False), (120.04, 120.0, True)]
 )

@@ -244,6 +244,16 @@ def test_a_small_curve_stays_small(day: Evaluation) -> None:
     assert len([f for f in figures if len(f) < 2000]) == len(figures) == FIRINGS - 3
 
 
+def test_small_curves_are_drawn_larger_on_a_screen_without_a_script(page: Page) -> None:
+    leads = next(part for part in page.ids["curves"].all("div") if part.attributes.get("class") == "leads")
+    (label,) = leads.all("label")
+    assert label.text.strip() == "Draw them larger"
+    assert [box.attributes["type"] for box in label.all("input")] == ["checkbox"]
+    assert "screen" in str(label.attributes["class"])
+    style = page.every[0].all("style")[0].text
+    assert ".leads:has(:checked) + .small { grid-template-columns" in style
+
+
 def test_without_a_resolution_no_step_is_shaded(tmp_path: Path) -> None:
     evaluation = run(curve_log(spoilt=(UNSTEADY,), step=False), tmp_path)
     view = curves_view(evaluation)

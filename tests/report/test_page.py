@@ -19,7 +19,7 @@ ORDER = [
     "cautions", "verdict", "do-now", "calorimeter", "samples", "charts", "corrections", "findings", "unseen", "working",
     "record",
 ]  # fmt: skip
-VOID = {"meta", "br"}
+VOID = {"br", "input", "meta"}
 DRAWN = {"path", "circle", "rect"}
 
 

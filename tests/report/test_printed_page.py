@@ -59,7 +59,7 @@ def test_a_day_fits_on_a_few_sheets(day: str, most: int, tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("day", ["difficult_day", "readings_day"])
-def test_type_in_charts_is_seven_points_or_more_on_paper(day: str, tmp_path: Path) -> None:
+def test_type_is_seven_points_or_more_on_paper(day: str, tmp_path: Path) -> None:
     """A unit of a drawing is its width on paper over the width of its view box; the type is set in such units."""
     CliRunner().invoke(cli, ["process", str(EXAMPLES / f"{day}.xlsx"), "--out", str(tmp_path)])
     page = (tmp_path / f"{day}.summary.html").read_text(encoding="utf-8")
@@ -70,13 +70,21 @@ def test_type_in_charts_is_seven_points_or_more_on_paper(day: str, tmp_path: Pat
       const box = text.closest("svg"), unit = box.getBoundingClientRect().width / box.viewBox.baseVal.width;
       return parseFloat(getComputedStyle(text).fontSize) * unit * 72 / 96;
     });
-    document.body.textContent = "MEASURED" + JSON.stringify({least: Math.min(...sizes), count: sizes.length}) + "END";
+    const written = node => node.nodeType === 3 && node.data.trim();
+    const plain = [...document.querySelectorAll("body *:not(svg *, script, .unseen)")].filter(element =>
+      element.getBoundingClientRect().width && [...element.childNodes].some(written)
+    ).map(element => parseFloat(getComputedStyle(element).fontSize) * 72 / 96);
+    document.body.textContent = "MEASURED" + JSON.stringify({
+      least: Math.min(...sizes), count: sizes.length, plain: Math.min(...plain), words: plain.length,
+    }) + "END";
     """
     framed = f"<style>body {{ width: {A4_WIDTH}px; margin: 0; }}</style></head>"
-    page = on_paper(page.replace(policy[0], "").replace("</head>", framed))
+    page = on_paper(page.replace(policy[0], "").replace("</head>", framed)).replace("<details>", "<details open>")
     found = dumped(page.replace("</body>", f"<script>{measure}</script></body>"), tmp_path)
     assert found["count"] > 40
     assert found["least"] >= 6.95
+    assert found["words"] > 500
+    assert found["plain"] >= 7
 
 
 def test_what_is_left_out_on_paper_is_said_there(tmp_path: Path) -> None:

@@ -372,3 +372,28 @@ def test_a_day_that_is_typed_into_it_is_worked_out(tmp_path: Path) -> None:
     results = openpyxl.load_workbook(tmp_path / "day.results.xlsx")
     assert results["Runs"].print_area == openpyxl.load_workbook(path)["Runs"].print_area
     assert len(results["Runs"].data_validations.dataValidation) > 20
+
+
+def test_words_to_type_stand_in_quotation_marks(tmp_path: Path) -> None:
+    file = tmp_path / "day.xlsx"
+    result = CliRunner().invoke(cli, ["new", str(file), "--method", "iso-1928"])
+    assert result.exit_code == 0
+    book = openpyxl.load_workbook(file)
+    texts = [
+        text
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        for text in (cell.value, cell.comment and cell.comment.text)
+        if isinstance(text, str)
+    ] + [str(rule.prompt) for sheet in book for rule in sheet.data_validations.dataValidation]
+    assert any('"set aside"' in text for text in texts)
+    assert not [text for text in texts if "`" in text]
+
+
+def test_no_heading_of_the_first_sheet_ends_a_printed_side(tmp_path: Path) -> None:
+    file = tmp_path / "day.xlsx"
+    CliRunner().invoke(cli, ["new", str(file), "--method", "iso-1928", "--calorimeter", "K1/B1"])
+    start = openpyxl.load_workbook(file)["Start here"]
+    (after,) = start.row_breaks.brk
+    assert start.cell(after.id + 2, 2).value == "The sheets, in the order of work"
