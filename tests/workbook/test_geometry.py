@@ -65,6 +65,7 @@ OTHER = {
     "without_references": '<row><c><v>1</v></c><c/></row><row r="5"><c r="C5"><v>1</v></c><c><v>2</v></c></row>',
     "single_quotes": "<row r='1'><c r='B1'><v>1</v></c></row>",
     "attributes_turned": '<row r="1"><c s="1" r="B1"><v>1</v></c></row><row ht="3" r="2"/>',
+    "blank_in_end": '<row r="1"><c r="B1"><v>1</v></c></row ><row r="2"><c r="C2"><v>1</v></c></row>',
     "entity": '<row r="1" spans="1&#58;4"><c r="B1"><v>1</v></c></row>',
 }
 

@@ -162,7 +162,9 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace
             cells = data[inner:row_close]
             end = row_close + len(_ROW_END)
             letters = _CELL.findall(cells)
-            if row_close < 0 or len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
+            if row_close < 0 or b"<row" in cells:  # whose end is written in another way
+                return None
+            if len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
                 return None
             for each in set(letters).difference(numbers):
                 numbers[each] = column_index_from_string(each.decode())
