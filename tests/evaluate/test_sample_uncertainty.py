@@ -1,5 +1,6 @@
 """The uncertainty of a sample by hand: C = 10 000 J/K from Setup, 1 g, 60 J of ignition, 2.5 K, 4 % moisture."""
 
+import datetime as dt
 import math
 import statistics
 from pathlib import Path
@@ -70,6 +71,29 @@ def test_more_firings_shrink_only_what_is_their_own(tmp_path: Path) -> None:
     assert {name: part for name, part in two.items() if name != own} == pytest.approx(
         {name: part for name, part in four.items() if name != own}, rel=1e-9
     )
+
+
+def test_every_heat_capacity_counts_whatever_its_name(tmp_path: Path) -> None:
+    """Bomb 1 with series 1, and bomb 11 with a series that has no name; half of the firings under each."""
+    log = stated(2.5, 2.5, 2.5, 2.5)
+    del log.setup["Effective heat capacity"]
+    log.setup |= {
+        "Benzoic acid heat of combustion": (26454, "J/g", "certificate"),
+        "Benzoic acid mass basis": ("air",),
+        "Series minimum": (5, None, "own"),
+        "Series relative SD limit": (0.5, "%", "own"),
+    }
+    rises = (2.649, 2.652, 2.65, 2.648, 2.651)
+    for first, bomb, series in ((101, 1, 1), (201, 11, None)):
+        for number, rise in enumerate(rises, first):
+            date = DAY - dt.timedelta(days=1 + number % 2)
+            log.add("Calibration", firing_no=number, date=date, calorimeter="K", bomb=bomb, series=series,
+                    sample_mass=1.0, temperature_rise=rise)  # fmt: skip
+    for row, bomb in zip(log.rows["Runs"], (1, 11, 1, 11), strict=True):
+        row |= {"Calorimeter": "K", "Bomb": bomb}
+    of_mean = statistics.stdev(26514 / rise for rise in rises) / math.sqrt(5)
+    found = parts(of(log, tmp_path))
+    assert found[budgets.SERIES] == pytest.approx(2.5 * math.hypot(of_mean / 2, of_mean / 2), rel=1e-6)
 
 
 def test_a_coarse_step_outweighs_the_scatter_and_is_not_counted_beside_it(tmp_path: Path) -> None:

@@ -65,6 +65,7 @@ OTHER = {
     "without_references": '<row><c><v>1</v></c><c/></row><row r="5"><c r="C5"><v>1</v></c><c><v>2</v></c></row>',
     "single_quotes": "<row r='1'><c r='B1'><v>1</v></c></row>",
     "attributes_turned": '<row r="1"><c s="1" r="B1"><v>1</v></c></row><row ht="3" r="2"/>',
+    "blank_in_end": '<row r="1"><c r="B1"><v>1</v></c></row ><row r="2"><c r="C2"><v>1</v></c></row>',
     "entity": '<row r="1" spans="1&#58;4"><c r="B1"><v>1</v></c></row>',
 }
 
@@ -125,3 +126,10 @@ def many_rows(draw: st.DrawFn) -> str:
 @given(many_rows())
 def test_any_rows(rows: str) -> None:
     assert_same(rows)
+
+
+def test_rows_in_an_extension_are_no_rows_of_the_sheet() -> None:
+    more = '<extLst><ext uri="own"><row r="5"><c r="K5"><v>1</v></c></row></ext></extLst>'
+    found = assert_same(f'<row r="1"><c r="A1"><v>1</v>{more}</c>{more}</row><row r="2"><c r="B2"/></row>')
+    assert list(found.rows) == [1, 2]
+    assert (found.last_cell, found.last_filled, found.last_filled_row) == (2, 1, 1)

@@ -12,8 +12,9 @@ from hostile.base import MAIN, RUNS, SAMPLES, SETUP, STRINGS, packed, parts
 from batchcal.errors import WorkbookError
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.grid import Grid, PackedRow, last_columns
-from batchcal.workbook.xlsx import plain_rows
+from batchcal.workbook.xlsx import plain_rows, stored
 from batchcal.workbook.xlsx.package import Package
+from batchcal.workbook.xlsx.references import LETTERS
 from batchcal.workbook.xlsx.workbook import grids
 
 ROWS = 80
@@ -258,3 +259,28 @@ def test_noise_gives_the_same_reading_or_the_same_refusal() -> None:
         found = both(book(bytes(noisy)))
         outcomes["refused" if isinstance(found, str) else "packed" if packed_rows(found) else "parsed"] += 1
     assert {"refused", "packed"} <= set(outcomes)
+
+
+def test_cells_that_are_always_out_of_their_order_are_read_in_it() -> None:
+    rows = "".join(f'<row r="{n}"><c r="C{n}"><v>3</v></c><c r="A{n}"><v>1</v></c></row>' for n in range(1, ROWS))
+    found = both(book(HEAD + rows + TAIL))
+    assert packed_rows(found) == 0
+
+
+def test_a_long_text_is_counted_in_every_row(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stored, "MAX_REPEATED_CHARACTERS", 160 * (ROWS - 5))  # the sixth text has 160
+    rows = [f'<row r="{n}"><c r="A{n}" t="s"><v>6</v></c></row>' for n in range(1, ROWS)]
+    assert "over and over" in refusal(both(book(HEAD + "".join(rows) + TAIL)))
+    assert packed_rows(both(book(HEAD + "".join(rows[:-10]) + TAIL))) > 0
+
+
+def test_patterns_of_wide_rows_are_soon_too_many() -> None:
+    """A pattern takes long to make: of rows like none that a log has, only a few."""
+    cells = 1_500
+    rows = [
+        f'<row r="{n}">'
+        + "".join(f'<c r="{LETTERS[c]}{n}"><v>1</v></c>' for c in range(1, cells) if c != n // 20 + 1)
+        + "</row>"
+        for n in range(1, 201)
+    ]
+    assert 0 < packed_rows(both(book(HEAD + "".join(rows) + TAIL))) < 40

@@ -162,7 +162,9 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace
             cells = data[inner:row_close]
             end = row_close + len(_ROW_END)
             letters = _CELL.findall(cells)
-            if row_close < 0 or len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
+            if row_close < 0 or b"<row" in cells:  # whose end is written in another way
+                return None
+            if len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
                 return None
             for each in set(letters).difference(numbers):
                 numbers[each] = references.column_number(each.decode())
@@ -220,7 +222,7 @@ class _SheetOutline(Outline):
     def _watch_cells(self, space: str) -> None:
         """Take over the parser's events up to the end of the rows."""
         part, parser = self.part, self.parser
-        row_name, cell_name, data_name = (f"{space}}}{name}" for name in ("row", "c", "sheetData"))
+        row_name, cell_name, data_name, more_name = (f"{space}}}{name}" for name in ("row", "c", "sheetData", "extLst"))
         filling = {f"{space}}}{name}" for name in _FILLING}
         numbers: dict[str, int] = {}
         row = column = row_column = last_cell = last_filled = filled_row = last_row = 0
@@ -249,6 +251,8 @@ class _SheetOutline(Outline):
                 row = row + 1 if number is None else row_number(number)
                 row_start, cell_start, column, row_column = parser.CurrentByteIndex, -1, 0, 0
                 spans = attributes.get("spans", "")
+            elif name == more_name:
+                self._pass_over()
 
         def ended(name: str) -> None:
             nonlocal cell_close, last_cell, last_row
@@ -269,3 +273,21 @@ class _SheetOutline(Outline):
         parser.StartElementHandler = started
         parser.EndElementHandler = ended
         parser.CharacterDataHandler = None
+
+    def _pass_over(self) -> None:
+        """Take nothing from the element that has just begun, whatever it holds; at its end all goes on as before."""
+        parser = self.parser
+        before = parser.StartElementHandler, parser.EndElementHandler
+        depth = 1
+
+        def started(_name: str, _attributes: Mapping[str, str]) -> None:
+            nonlocal depth
+            depth += 1
+
+        def ended(_name: str) -> None:
+            nonlocal depth
+            depth -= 1
+            if not depth:
+                parser.StartElementHandler, parser.EndElementHandler = before
+
+        parser.StartElementHandler, parser.EndElementHandler = started, ended

@@ -25,7 +25,8 @@ _OFTEN = 12
 """Rows of a shape that come before its pattern is made, which costs as much as to parse a few dozen."""
 _MOST_SHAPES = 30
 """Shapes that are tried on a row."""
-_MOST_PATTERNS = 100
+_ROOM_FOR_PATTERNS = 300_000
+"""Characters of all patterns of a sheet: a hundred of usual rows, and none of rows that are absurdly wide."""
 _MOST_SEEN = 1_000
 _LONGEST_ROW = 2_000_000
 """Bytes without the end of a row after which no more rows of this kind are expected."""
@@ -45,7 +46,7 @@ class PlainRows:
         """What may stand behind the number at the beginning of a row."""
         self._seen: Counter[Written] = Counter()
         self._shapes: list[Shape] = []
-        self._patterns = 0
+        self._room = _ROOM_FOR_PATTERNS
         self._likely: Shape | None = None
 
     def feed(self, chunk: bytes) -> None:
@@ -143,15 +144,15 @@ class PlainRows:
         return end
 
     def _learn(self, row: str) -> None:
-        how = written(row)
-        if how is None:
+        how = written(row) if len(row) <= self._room else None
+        if how is None or len(how.pattern) > self._room:
             return
         if len(self._tails) < _MOST_SEEN:
             self._tails.add(row_tail(row))
         if len(self._seen) < _MOST_SEEN or how in self._seen:
             self._seen[how] += 1
-        if self._seen[how] == _OFTEN and self._patterns < _MOST_PATTERNS:
-            self._patterns += 1
+        if self._seen[how] == _OFTEN:
+            self._room -= len(how.pattern)
             shape = Shape(how, self._stored)
             self._shapes.insert(0, shape)
             del self._shapes[_MOST_SHAPES:]

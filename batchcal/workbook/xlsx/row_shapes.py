@@ -48,7 +48,7 @@ class Written(Struct, frozen=True):
 
 
 def written(row: str) -> Written | None:
-    """Return how a row is written that is no more than plain cells, and None for any other.
+    """Return how a row is written that is no more than plain cells in their order, and None for any other.
 
     Only of a row that the parser has taken: what it looks like is then known to be sound.
     """
@@ -76,7 +76,8 @@ def written(row: str) -> Written | None:
             pattern.append(re.escape(shared))
         pattern.append(f"{re.escape(opening)}({_BY_TYPE.get(kind, _TEXT)}){'</v></c>' if value else '</t></is></c>'}")
         cells.append((column_number(letters), kind, style or "0", _OWN if own else index or ""))
-    return Written("".join((*pattern, _END)), tuple(cells)) if row[at:] == _END else None
+    columns = [column for column, *_ in cells]
+    return Written("".join((*pattern, _END)), tuple(cells)) if row[at:] == _END and columns == sorted(columns) else None
 
 
 def row_tail(row: str) -> str:

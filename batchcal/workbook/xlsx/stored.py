@@ -58,7 +58,8 @@ class Kept(dict[str, Cell]):
         cell = self._make(stored)
         if cell is None or cell is EMPTY:
             raise UnfitError("holds nothing")
-        if len(stored) <= _LONG and len(self) < _KEPT_CELLS:
+        # A long text is asked for again and again, so that it is counted wherever it stands.
+        if max(len(stored), len(str(cell.value))) <= _LONG and len(self) < _KEPT_CELLS:
             self[stored] = cell
         return cell
 
