@@ -32,7 +32,7 @@ _FIELDS = (
     Field("Unit", 11),
     Field("In force from", 12),
     Field("Source", 50),
-    Field("Mark", 22),
+    Field("Mark", 25),
     Field("Where", 16),
 )
 

@@ -60,6 +60,7 @@ def write_table(sheet: OwnSheet, row: int, fields: Sequence[Field], rows: Iterab
     """Write headings in ``row`` and the rows below them, and return the row after the last."""
     for column, field in enumerate(fields, 1):
         sheet.write(row, column, styles.HEADING_RIGHT if field.right else styles.HEADING, field.heading)
+    sheet.set_height(row, _height(fields, [field.heading for field in fields]))
     usual = [styles.NUMBER if field.right else styles.TEXT for field in fields]
     write = sheet.write
     for contents in rows:
@@ -79,7 +80,8 @@ def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
     for field, content in zip(fields, contents, strict=True):
         text = content.value if isinstance(content, Item) else content
         if isinstance(text, str):
-            width = max(1, int(field.width * 1.3 - 2))
+            # Figures and capitals are wider than most letters: rather a row too high than a text cut.
+            width = max(1, int(field.width * 1.18 - 2))
             # Blanks at the ends are not counted, and a tab is wider than one character.
             if len(text) > width or "\t" in text:
                 lines = max(lines, _lines(text, width))
