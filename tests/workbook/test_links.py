@@ -204,8 +204,6 @@ def own_things(sheet: Any) -> list[object]:
     return [rules, tables, sheet.auto_filter.ref, sheet.freeze_panes]
 
 
-# LibreOffice writes print areas of whole columns as A:G, which openpyxl passes over with a warning.
-@pytest.mark.filterwarnings("ignore:Print area cannot be set")
 def test_libreoffice_keeps_the_links_and_what_the_lab_has_on_its_sheets(tmp_path: Path) -> None:
     office = program("soffice")
     lab = marked(tmp_path)

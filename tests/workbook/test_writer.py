@@ -121,8 +121,6 @@ def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     assert written(path) == written(path)
 
 
-# LibreOffice writes print areas of whole columns as A:G, which openpyxl passes over with a warning.
-@pytest.mark.filterwarnings("ignore:Print area cannot be set")
 @pytest.mark.parametrize("name", ["difficult_day", "simple_bench_day"])
 def test_another_program_opens_and_saves_it_with_every_sheet_and_figure(name: str, tmp_path: Path) -> None:
     office = program("soffice")
