@@ -9,6 +9,7 @@ from hostile import base
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.formula.translate import Translator, TranslatorError
+from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, from_excel
 from openpyxl.utils.escape import escape, unescape
 
@@ -184,7 +185,8 @@ def test_references() -> None:
     assert cell_place("A1") == (1, 1)
     assert cell_place("xfd1048576") == (1_048_576, 16_384)
     assert [address(7, column) for column in (1, 26, 27, 702, 703)] == ["A7", "Z7", "AA7", "ZZ7", "AAA7"]
-    assert len(LETTERS) == 16_384 + 2
+    assert all(LETTERS[column] == get_column_letter(column) for column in range(1, 16_384 + 1))  # openpyxl's
+    assert LETTERS[0] == LETTERS[16_384 + 1] == ""
     assert [row_number(text) for text in ("1", "007", "5.0", "1048576")] == [1, 7, 5, 1_048_576]
     assert merged_area("B2:C3") == merged_area("b2:c3")
     assert merged_area("A:B").last_row == 1_048_576
