@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from batchcal.workbook.styles import LIKE_A_FORMULA, LINKED, visible
 from batchcal.workbook.xlsx.dates import SINCE_1900, SINCE_1904
 from batchcal.workbook.xlsx.geometry import Area
-from batchcal.workbook.xlsx.links import Link, Links, quoted_name
+from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.looks import Style
 from batchcal.workbook.xlsx.markup import escape
-from batchcal.workbook.xlsx.references import LETTERS, address
+from batchcal.workbook.xlsx.references import LETTERS, address, quoted_name
 from batchcal.workbook.xlsx.stylesheet import Stylesheet
 
 Value = float | str | dt.date | None

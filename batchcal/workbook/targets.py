@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from batchcal.findings import Finding, in_order
 from batchcal.logged import Place
@@ -69,9 +70,14 @@ def targets_on(results: str, findings: str, working: str, found: Iterable[Findin
     return Targets(results, findings, working, in_order(list(found)))
 
 
+def to_log(place: Place, field_name: str) -> Link:
+    """Return the link to a field's cell on the lab's own sheets, or to its row."""
+    return Link(place.sheet, place.cell(field_name) or f"A{place.row}")
+
+
 def in_log(place: Place, field_name: str) -> Link | None:
-    """Return the link to a field's cell on the lab's own sheets, or to its row; None for what stands in no workbook."""
+    """Return that link with the place named in its tip; None for what stands in no workbook."""
     if not place.in_workbook:
         return None
-    address = place.cell(field_name) or f"A{place.row}"
-    return Link(place.sheet, address, f"{place.sheet}!{address}")
+    link = to_log(place, field_name)
+    return replace(link, tip=f"{link.sheet}!{link.address}")

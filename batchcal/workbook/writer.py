@@ -18,8 +18,9 @@ from batchcal.workbook.working.sheet import Working, links_wanted
 from batchcal.workbook.xlsx.columns import AddedColumns, put_columns
 from batchcal.workbook.xlsx.geometry import Geometry, geometry
 from batchcal.workbook.xlsx.graft import AddedSheet, add_sheets
-from batchcal.workbook.xlsx.links import MOST_LINKS, links_there, quoted_name
+from batchcal.workbook.xlsx.links import MOST_LINKS, links_there
 from batchcal.workbook.xlsx.package import Package, SheetPart
+from batchcal.workbook.xlsx.references import quoted_name
 from batchcal.workbook.xlsx.revision import Revision
 from batchcal.workbook.xlsx.room import Room, has_print_area
 from batchcal.workbook.xlsx.stylesheet import Stylesheet, free_name

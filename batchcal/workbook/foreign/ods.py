@@ -17,7 +17,7 @@ from batchcal.workbook.foreign.ods_styles import Styles
 from batchcal.workbook.foreign.ods_text import Paragraphs
 from batchcal.workbook.grid import Grid, Merged
 from batchcal.workbook.xlsx.package import CONTENT_TYPES_PART, MAX_DEPTH, Archive, local, shown, too_deep, xml_parser
-from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS
+from batchcal.workbook.xlsx.references import LAST_COLUMN, LAST_ROW, LETTERS, quoted_name
 
 MAX_CELLS = 5_000_000
 """Filled cells that a workbook may have; a log of 100 000 firings has about half as many."""
@@ -304,7 +304,9 @@ class _Content:
 
     def _range(self, attributes: dict[str, str]) -> None:
         address = attributes.get(f"{TABLE}target-range-address", "").removeprefix("$")
-        named = [sheet for sheet in self.sheets if address.startswith((f"{sheet.title}.", f"{_quoted(sheet.title)}."))]
+        named = [
+            sheet for sheet in self.sheets if address.startswith((f"{sheet.title}.", f"{quoted_name(sheet.title)}."))
+        ]
         self._range_sheet = named[0] if named else None
         if attributes.get(f"{TABLE}display-filter-buttons") == "true":
             self._filter({}, enter=False)
@@ -341,7 +343,3 @@ class _Content:
         column = self._row.next_column if column is None else column
         letter = LETTERS[column] if column <= LAST_COLUMN else f"column {column} row "
         return f"cell {letter}{sheet.next_row} of sheet {shown(sheet.title)}"
-
-
-def _quoted(title: str) -> str:
-    return "'" + title.replace("'", "''") + "'"

@@ -14,6 +14,7 @@ from batchcal.errors import OutputError
 from batchcal.logged import Place
 from batchcal.workbook import styles
 from batchcal.workbook.layout import WORKING_SHEET
+from batchcal.workbook.targets import to_log
 from batchcal.workbook.working.alike import Marks
 from batchcal.workbook.working.figures import Column, Figure, highest
 from batchcal.workbook.working.live import Live, Span
@@ -269,11 +270,6 @@ class Body:
     def span(self, letter: str, first: int, values: list[float]) -> Span:
         """Return the cells of a column from row ``first`` on, one for each value."""
         return Span(f"{letter}{first}:{letter}{first + len(values) - 1}", values)
-
-
-def to_log(place: Place, name: str) -> Link:
-    """Return the link to a field's cell of the log."""
-    return Link(place.sheet, place.cell(name) or f"A{place.row}")
 
 
 def write_headings(line: Line, texts: Mapping[str, str], words: str = "ABC") -> None:

@@ -10,9 +10,10 @@ from batchcal.logged import Aid, SampleRow
 from batchcal.model import Evaluation, FiringResult, HeatCapacityEntry, Series
 from batchcal.terms import Basis, FiringState, Purpose
 from batchcal.workbook.record import entered_name
+from batchcal.workbook.targets import to_log
 from batchcal.workbook.working.acids import AcidRules
 from batchcal.workbook.working.alike import Marks, Rows, same
-from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line, to_log
+from batchcal.workbook.working.body import RESULT, STORED, Body, Form, Line
 from batchcal.workbook.working.charge import Charge, Sheet, benzoic_heat, write_charge
 from batchcal.workbook.working.constants import BENZOIC, from_setup, stands_in_cell
 from batchcal.workbook.working.contents import Contents

@@ -12,6 +12,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from batchcal.workbook.working.figures import Column, Figure, each, is_zero, size
+from batchcal.workbook.xlsx.references import quoted_name
 
 _SUM, _PRODUCT, _ATOM = 1, 2, 3
 
@@ -132,7 +133,7 @@ def quoted(sheet: str) -> str:
     """Return a sheet's name as it stands in a formula: in quotation marks, unless it is one plain word."""
     if _PLAIN_SHEET.fullmatch(sheet) and sheet.upper() not in ("TRUE", "FALSE"):
         return sheet
-    return "'" + sheet.replace("'", "''") + "'"
+    return quoted_name(sheet)
 
 
 def on_sheet(sheet: str, address: str) -> str:

@@ -8,9 +8,9 @@ from msgspec import Struct, field
 
 from batchcal.model import SampleResult
 from batchcal.terms import NET_BASES, Basis
-from batchcal.workbook.targets import Targets
+from batchcal.workbook.targets import Targets, to_log
 from batchcal.workbook.working.alike import Answer, Marks, same
-from batchcal.workbook.working.body import LAST, RESULT, Body, Form, Line, Texts, to_log
+from batchcal.workbook.working.body import LAST, RESULT, Body, Form, Line, Texts
 from batchcal.workbook.working.constants import Constants, Ground
 from batchcal.workbook.working.contents import Contents
 from batchcal.workbook.working.figures import Column

@@ -7,6 +7,7 @@ from msgspec import Struct
 from batchcal.workbook.cells import shortened
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Geometry
 from batchcal.workbook.xlsx.markup import place_in_order, quoted
+from batchcal.workbook.xlsx.references import quoted_name
 
 MOST_LINKS = 65_530
 """Links that a sheet may have; spreadsheet programs repair a workbook with more (from memory, unchecked)."""
@@ -69,11 +70,6 @@ class Links:
 
     def _entries(self, prefix: str) -> str:
         return "".join(_entry(prefix, cell, link) for cell, link in self._links)
-
-
-def quoted_name(sheet: str) -> str:
-    """Return the name of a sheet as it stands before an address, in quotation marks."""
-    return "'" + sheet.replace("'", "''") + "'"
 
 
 def links_there(places: Geometry) -> int:

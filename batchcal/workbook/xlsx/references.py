@@ -38,6 +38,11 @@ def address(row: int, column: int) -> str:
     return f"{LETTERS[column]}{row}"
 
 
+def quoted_name(sheet: str) -> str:
+    """Return the name of a sheet as it stands before an address, in quotation marks."""
+    return "'" + sheet.replace("'", "''") + "'"
+
+
 def column_number(letters: str) -> int:
     """Return the number of a column by its letters A to Z in whatever case; a sheet may not have so many."""
     number = 0
