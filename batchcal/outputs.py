@@ -2,14 +2,14 @@
 
 import json
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
 from msgspec import Struct
 
 from batchcal.errors import OutputError, UsageError
-from batchcal.replacing import Recovered, recover, replace_files, sha256
+from batchcal.replacing import Content, Recovered, recover, replace_files, sha256
 
 WORKBOOK_ENDING = ".results.xlsx"
 MACRO_WORKBOOK_ENDING = ".results.xlsm"
@@ -94,14 +94,8 @@ class OutputSet(Struct, frozen=True):
             return "incomplete", f"{name} is not the one that {self.results.name} belongs to"
         return "complete", f"{_names(there)} belong together"
 
-    def write(
-        self,
-        workbook: bytes,
-        page: bytes,
-        results: Callable[[Mapping[str, str]], bytes],
-        certificate: bytes | None = None,
-    ) -> None:
-        """Write the set; ``results`` is given the SHA-256 of the other files by name and makes the last.
+    def write(self, workbook: Content, page: Content, results: Content, certificate: Content | None = None) -> None:
+        """Write the set, the results file last: what writes it is given the SHA-256 of the other files by name.
 
         Raises OutputError with one line where that fails. An older set then stands as it did. Where the run is
         killed, the next call of ``state`` or ``write`` puts either the older set or the new one in place, whole.
@@ -109,8 +103,7 @@ class OutputSet(Struct, frozen=True):
         files = {self.workbook: workbook, self.page: page}
         if certificate is not None:
             files[self.certificate] = certificate
-        made = results({path.name: sha256(data) for path, data in files.items()})
-        replace_files(self.staging, {**files, self.results: made})
+        replace_files(self.staging, {**files, self.results: results})
 
 
 def standing(*paths: Path) -> list[str]:

@@ -172,17 +172,21 @@ def _write(
     package: bytes, evaluation: Evaluation, outputs: OutputSet, remarks: list[str], *, certificate: bool
 ) -> Done:
     from batchcal.report.page import summary_page
-    from batchcal.report.results import results_json
-    from batchcal.workbook.writer import results_workbook
+    from batchcal.report.results import write_results
+    from batchcal.workbook.writer import write_results_workbook
 
     printed = printer(evaluation.settings)
     evaluation, written, missing = _certificate(evaluation, outputs, printed, wanted=certificate)
     constants = constants_used(evaluation.settings)
-    workbook = results_workbook(package, evaluation, printed, constants)
     page = summary_page(evaluation, printed, constants)
     if evaluation.release.issued is not None:
         remarks.append(f"{evaluation.batch.file_name}: {evaluation.release.words}")
-    outputs.write(workbook, page.encode(), lambda hashes: results_json(evaluation, hashes), written)
+    outputs.write(
+        lambda out, _: write_results_workbook(out, package, evaluation, printed, constants),
+        page.encode(),
+        lambda out, hashes: write_results(out, evaluation, hashes),
+        written,
+    )
     return Done(evaluation, outputs, tuple(remarks), tuple(missing))
 
 

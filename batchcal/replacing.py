@@ -1,23 +1,26 @@
 """Replacing a set of files as one: whatever befalls, all of the older files stand in the end, or all of the new ones.
 
-The new files are first written into a hidden folder beside their places and flushed to the disk. Then a journal in that
-folder says which files belong together. From here on the older files are moved into the hidden folder, and after
-them the new ones into their places, so that old and new never stand side by side. Removing the journal ends it; only
-then do the older files go. What fails on the way is undone at once. A run that is killed on the way leaves the journal,
-and whoever looks next finishes what it began (``recover``).
+The new files are first written into a hidden folder beside their places and flushed to the disk, as they are made, so
+that a long one need not stand whole in memory. Then a journal in that folder says which files belong together. From
+here on the older files are moved into the hidden folder, and after them the new ones into their places, so that old and
+new never stand side by side. Removing the journal ends it; only then do the older files go. What fails on the way is
+undone at once. A run that is killed on the way leaves the journal, and whoever looks next finishes what it began
+(``recover``).
 """
 
 import contextlib
 import hashlib
+import io
 import json
 import os
 import re
 import stat
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, BinaryIO, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.errors import OutputError
 
@@ -28,6 +31,12 @@ _BINARY = getattr(os, "O_BINARY", 0)
 _JOURNAL = "journal"
 _LEFT_OVER = re.compile(r"(\d+\.(new|old)|journal\.new)")
 
+Content = bytes | Callable[[BinaryIO, Mapping[str, str]], None]
+"""What a file holds: its bytes, or a function that writes them.
+
+It is given the empty file, which it may read and seek in as well, and the SHA-256 of each file before it, by name.
+"""
+
 Recovered = Literal["", "finished", "undone"]
 """What became of a replacement that had been interrupted; blank where none had been."""
 
@@ -37,10 +46,11 @@ def sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def replace_files(staging: Path, files: Mapping[Path, bytes]) -> None:
+def replace_files(staging: Path, files: Mapping[Path, Content]) -> None:
     """Put files in place, all of them or none; ``staging`` is the hidden folder, in the folder where they all belong.
 
-    Raises OutputError with one line where that fails; what stood there before then stands there still or again.
+    They are written in their order. Raises OutputError with one line where that fails, and whatever a function that
+    writes one of them raises; what stood there before then stands there still or again.
     """
     with _told(staging.parent, "nothing can be written there"):
         staging.parent.mkdir(parents=True, exist_ok=True)
@@ -49,7 +59,7 @@ def replace_files(staging: Path, files: Mapping[Path, bytes]) -> None:
         try:
             for path in files:
                 _refuse_unfit(path)
-            _carry_out(_Swap.of(staging, files), files)
+            _carry_out(_written(staging, files))
         finally:
             _remove(staging)
 
@@ -87,7 +97,10 @@ class _Entry(Struct, frozen=True):
 
     def is_new(self, path: Path) -> bool:
         with _told(path, "cannot be read"):
-            return _is_there(path) and path.is_file() and sha256(path.read_bytes()) == self.sha256
+            if not _is_there(path) or not path.is_file():
+                return False
+            with path.open("rb") as stream:
+                return _sha256_of(stream) == self.sha256
 
 
 class _Swap(Struct, frozen=True):
@@ -95,13 +108,6 @@ class _Swap(Struct, frozen=True):
 
     staging: Path
     entries: Sequence[_Entry]
-
-    @classmethod
-    def of(cls, staging: Path, files: Mapping[Path, bytes]) -> "_Swap":
-        numbered = enumerate(files.items())
-        return cls(
-            staging, [_Entry(number, path, sha256(data), _is_there(path), staging) for number, (path, data) in numbered]
-        )
 
     @property
     def is_whole(self) -> bool:
@@ -136,9 +142,20 @@ class _Swap(Struct, frozen=True):
         _flush(self.staging)
 
 
-def _carry_out(swap: _Swap, files: Mapping[Path, bytes]) -> None:
+def _written(staging: Path, files: Mapping[Path, Content]) -> _Swap:
+    """Write the new files into the hidden folder, and return the set once all are on the disk."""
+    entries: list[_Entry] = []
+    for number, (path, content) in enumerate(files.items()):
+        entry = _Entry(number, path, "", _is_there(path), staging)
+        with _told(path):
+            found = _write_through(entry.new, content, {each.place.name: each.sha256 for each in entries})
+        entries.append(replace(entry, sha256=found))
+    return _Swap(staging, entries)
+
+
+def _carry_out(swap: _Swap) -> None:
     try:
-        _prepare(swap, files)
+        _announce(swap)
         swap.forward()
     except BaseException as error:
         if _is_there(swap.staging / _JOURNAL):
@@ -150,14 +167,11 @@ def _carry_out(swap: _Swap, files: Mapping[Path, bytes]) -> None:
         raise
 
 
-def _prepare(swap: _Swap, files: Mapping[Path, bytes]) -> None:
-    """Write the new files into the hidden folder and, once all are on the disk, the journal."""
-    for entry in swap.entries:
-        with _told(entry.place):
-            _write_through(entry.new, files[entry.place])
+def _announce(swap: _Swap) -> None:
+    """Write the journal."""
     content = [{"name": entry.place.name, "sha256": entry.sha256, "stood": entry.stood} for entry in swap.entries]
     with _told(swap.entries[-1].place):
-        _write_through(swap.staging / f"{_JOURNAL}.new", json.dumps(content).encode())
+        _write_through(swap.staging / f"{_JOURNAL}.new", json.dumps(content).encode(), {})
         os.rename(swap.staging / f"{_JOURNAL}.new", swap.staging / _JOURNAL)
     _flush(swap.staging)
     _flush(swap.staging.parent)
@@ -259,15 +273,22 @@ def _refuse_unfit(path: Path) -> None:
             raise OSError(None, "it is write-protected; it is left as it is")
 
 
-def _write_through(path: Path, data: bytes) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
-    try:
-        rest = memoryview(data)
-        while rest:
-            rest = rest[os.write(handle, rest) :]
+def _write_through(path: Path, content: Content, before: Mapping[str, str]) -> str:
+    """Write a file, flush it to the disk, and return its SHA-256; ``before`` are those of the files before it."""
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
+    with os.fdopen(handle, "w+b") as stream:
+        if isinstance(content, bytes):
+            stream.write(content)
+        else:
+            content(stream, before)
+        stream.flush()
         os.fsync(handle)
-    finally:
-        os.close(handle)
+        return _sha256_of(stream)
+
+
+def _sha256_of(stream: io.BufferedRandom | io.BufferedReader) -> str:
+    stream.seek(0)
+    return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def _move(source: Path, target: Path, staging: Path) -> None:

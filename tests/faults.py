@@ -1,29 +1,34 @@
 """Faults at the calls to the system with which files are written: an error, or the end of the process."""
 
 import errno
+import io
 import os
 import signal
 from collections.abc import Callable
-from typing import Any
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-CALLS = ("mkdir", "open", "write", "fsync", "close", "rename", "unlink", "rmdir", "listdir", "lstat")
-"""Functions of ``os`` that writing uses, directly or through pathlib."""
+if TYPE_CHECKING:
+    from _typeshed import ReadableBuffer
+
+CALLS = ("mkdir", "open", "fsync", "close", "rename", "unlink", "rmdir", "listdir", "lstat")
+"""Functions of ``os`` that writing uses, directly or through pathlib; with them the writes and ends of its streams."""
 
 
 class Faults:
     """Counts the calls; from the one numbered ``at`` on, or at it alone, ``act`` is called before or after it."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.real = {name: getattr(os, name) for name in CALLS}
         self.made: list[str] = []
         self.at = 0
         self.lasting = False
         self.after = False
         self.act: Callable[[], None] = lambda: None
         for name in CALLS:
-            monkeypatch.setattr(os, name, self._wrapped(name))
+            monkeypatch.setattr(os, name, partial(self.call, name, getattr(os, name)))
+        monkeypatch.setattr(os, "fdopen", lambda handle, mode: io.BufferedRandom(Stream(handle, self.call)))
 
     def set(self, at: int, act: Callable[[], None], *, after: bool = False, lasting: bool = False) -> None:
         self.made = []
@@ -32,28 +37,40 @@ class Faults:
     def clear(self) -> None:
         self.set(0, lambda: None)
 
-    def _wrapped(self, name: str) -> Callable[..., Any]:
-        def call(*arguments: Any, **named: Any) -> Any:
-            self.made.append(name)
-            number = len(self.made)
-            due = self.at and (number == self.at or (self.lasting and number > self.at))
-            if due and not self.after:
-                if name == "write":  # a full disk takes a part of what it is given
-                    self.real["write"](arguments[0], arguments[1][: len(arguments[1]) // 2])
-                self._strike(name, arguments)
-            try:
-                # Nothing here outlives the machine's memory, so the disk need not be waited for.
-                return None if name == "fsync" else self.real[name](*arguments, **named)
-            finally:
-                if due and self.after:
-                    self._strike(name, arguments)
+    def call(self, name: str, real: Callable[..., Any], *arguments: Any, **named: Any) -> Any:
+        """Call a function of the system, with the fault that is due before or after it."""
+        self.made.append(name)
+        number = len(self.made)
+        due = self.at and (number == self.at or (self.lasting and number > self.at))
+        if due and not self.after:
+            if name == "write":  # a full disk takes a part of what it is given
+                real(arguments[0][: len(arguments[0]) // 2])
+            if name == "close":  # a file that cannot be closed without error is closed all the same
+                real(*arguments)
+            self.act()
+        try:
+            # Nothing here outlives the machine's memory, so the disk need not be waited for.
+            return None if name == "fsync" else real(*arguments, **named)
+        finally:
+            if due and self.after:
+                self.act()
 
-        return call
 
-    def _strike(self, name: str, arguments: Any) -> None:
-        if name == "close" and not self.after:
-            self.real["close"](*arguments)  # a file that cannot be closed without error is closed all the same
-        self.act()
+class Stream(io.FileIO):
+    """A new file that is written to, and the end of it, by calls that are counted."""
+
+    def __init__(self, handle: int, call: Callable[..., Any]) -> None:
+        super().__init__(handle, "w+")
+        self._call = call
+
+    def write(self, data: "ReadableBuffer", /) -> int:
+        written: int = self._call("write", super().write, data)
+        return written
+
+    def close(self) -> None:
+        if self.closed:
+            return
+        self._call("close", super().close)
 
 
 def failing(number: int) -> Callable[[], None]:

@@ -9,6 +9,7 @@ import time
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 from click.testing import CliRunner, Result
@@ -34,9 +35,13 @@ def results(hashes: Mapping[str, str]) -> bytes:
     return json.dumps({"outputs": dict(hashes)}).encode()
 
 
+def write_results(out: BinaryIO, hashes: Mapping[str, str]) -> None:
+    out.write(results(hashes))
+
+
 def write(outputs: OutputSet, version: str) -> None:
     book, page, _ = content(version)
-    outputs.write(book, page, results)
+    outputs.write(book, page, write_results)
 
 
 def seen(outputs: OutputSet) -> list[bytes | None]:

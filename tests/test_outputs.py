@@ -4,6 +4,7 @@ import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
@@ -11,8 +12,8 @@ from batchcal.errors import OutputError
 from batchcal.outputs import OutputSet, is_output, write_file
 
 
-def results(hashes: Mapping[str, str]) -> bytes:
-    return json.dumps({"outputs": dict(hashes)}).encode()
+def results(out: BinaryIO, hashes: Mapping[str, str]) -> None:
+    out.write(json.dumps({"outputs": dict(hashes)}).encode())
 
 
 @pytest.fixture
@@ -159,7 +160,8 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
 
 
 def test_nothing_is_left_where_making_the_results_fails(outputs: OutputSet) -> None:
-    def failing(hashes: Mapping[str, str]) -> bytes:
+    def failing(out: BinaryIO, hashes: Mapping[str, str]) -> None:
+        out.write(b"begun")
         raise ValueError("no results")
 
     with pytest.raises(ValueError, match="no results"):

@@ -4,10 +4,10 @@ With an indent the standard library writes value by value in Python. Here the va
 written together, by its encoder in C: a tenth of the work.
 """
 
-import io
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
+from typing import BinaryIO
 
 _AT_ONCE = 200
 """Records that are taken together: enough to be fast, few enough to need no memory of note."""
@@ -16,12 +16,11 @@ _AT_ONCE = 200
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=("\n", ": ")).encode
 
 
-def json_bytes(document: Mapping[str, object]) -> bytes:
-    """Return a document as UTF-8 JSON with a line break at its end; an iterator in it is written as a list.
+def write_json(out: BinaryIO, document: Mapping[str, object]) -> None:
+    """Write a document as UTF-8 JSON with a line break at its end; an iterator in it is written as a list.
 
     Raises ValueError where a number is not finite.
     """
-    out = io.BytesIO()
     before = "{\n "
     for key, value in document.items():
         out.write(f"{before}{_encode(key)}: ".encode())
@@ -31,10 +30,9 @@ def json_bytes(document: Mapping[str, object]) -> bytes:
             out.write(_texts([value], 1)[0].encode())
         before = ",\n "
     out.write(b"\n}\n")
-    return out.getvalue()
 
 
-def _write_list(out: io.BytesIO, records: Iterator[object]) -> None:
+def _write_list(out: BinaryIO, records: Iterator[object]) -> None:
     before = "[\n  "
     while chunk := list(islice(records, _AT_ONCE)):
         out.write((before + ",\n  ".join(_texts(chunk, 2))).encode())

@@ -6,11 +6,12 @@ schema. Texts that were blank in the workbook are null as well.
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
+from typing import BinaryIO
 
 import batchcal
 from batchcal.findings import Finding
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Series, Settings
-from batchcal.report.json_text import json_bytes
+from batchcal.report.json_text import write_json
 from batchcal.report.release import changes_part, release_part
 from batchcal.terms import NET_BASES, VALUE_NAMES, Basis
 
@@ -27,12 +28,12 @@ def results_document(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict
     return {name: list(part) if isinstance(part, Iterator) else part for name, part in parts.items()}
 
 
-def results_json(evaluation: Evaluation, outputs: Mapping[str, str]) -> bytes:
-    """Return the results document as UTF-8 JSON; the same evaluation gives the same bytes.
+def write_results(out: BinaryIO, evaluation: Evaluation, outputs: Mapping[str, str]) -> None:
+    """Write the results document as UTF-8 JSON; the same evaluation gives the same bytes.
 
     Raises ValueError where a number is not finite, which no evaluation may hold.
     """
-    return json_bytes(_parts(evaluation, outputs))
+    write_json(out, _parts(evaluation, outputs))
 
 
 def _parts(evaluation: Evaluation, outputs: Mapping[str, str]) -> dict[str, object]:

@@ -1,6 +1,7 @@
 """The results workbook: the lab's own package, computed columns, and sheets of the program's own behind the lab's."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import BinaryIO
 
 from msgspec import Struct
 
@@ -26,10 +27,14 @@ from batchcal.workbook.xlsx.room import Room, has_print_area
 from batchcal.workbook.xlsx.stylesheet import Stylesheet, free_name
 
 
-def results_workbook(
-    source: bytes, evaluation: Evaluation, printed: Callable[[float], str], constants: Sequence[Quantity] = ()
-) -> bytes:
-    """Return the results workbook of ``source``, the bytes of the lab's .xlsx or .xlsm workbook.
+def write_results_workbook(
+    out: BinaryIO,
+    source: bytes,
+    evaluation: Evaluation,
+    printed: Callable[[float], str],
+    constants: Sequence[Quantity] = (),
+) -> None:
+    """Write the results workbook of ``source``, the bytes of the lab's .xlsx or .xlsm workbook, into an empty file.
 
     ``printed`` turns J/g into the printed figure in the report unit, rounded once; ``constants`` are those that took
     part, for the record. Every part of the lab's goes over as it is, but for what is added: computed columns at the
@@ -70,7 +75,7 @@ def results_workbook(
         AddedSheet(sheet.title, parts.get(name, sheet.part), tuple(sheet.names())) for name, sheet in sheets.items()
     ]
     add_sheets(revision, added, areas)
-    return revision.packed()
+    revision.pack(out)
 
 
 class _Placed(Struct, frozen=True):

@@ -1,24 +1,9 @@
 """The results workbook of a package, and what must hold of it whatever the package is."""
 
-from pathlib import Path
-
-from batchcal.evaluate import evaluate
-from batchcal.evaluate.record import constants_used
-from batchcal.process import printer
-from batchcal.workbook.reader import read_workbook
-from batchcal.workbook.source import open_source
-from batchcal.workbook.writer import results_workbook
 from lab_packages.parts import assert_sane, column_entries, holds_all, parts
 
 MAY_CHANGE = ("[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/styles.xml")
 """Parts that must say what is added, beside the sheets."""
-
-
-def written(path: Path) -> bytes:
-    """Return the results workbook of the log at ``path``."""
-    source = open_source(path)
-    evaluation = evaluate(read_workbook(source))
-    return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
 
 
 def assert_carried(before: bytes, after: bytes) -> None:

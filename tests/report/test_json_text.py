@@ -1,11 +1,12 @@
 """JSON written column by column, against the standard library's own text of the same document."""
 
+import io
 import json
 from typing import Any
 
 import pytest
 
-from batchcal.report.json_text import json_bytes
+from batchcal.report.json_text import write_json
 
 RECORDS = [
     {"name": "a", "x": 1.5, "none": None, "inside": {"d": 1e-9, "ar": None}, "codes": [], "100 %s": 0},
@@ -20,6 +21,12 @@ RECORDS = [
     {"name": "", "x": 0.1 + 0.2, "none": True, "inside": {"d": 3.0, "ar": False}, "codes": [["deep"]], "100 %s": 2},
 ]
 UNLIKE: list[Any] = [{"a": 1}, {"b": 1}, {}, [], [[]], "text", None, {"a": {"b": [1, {"c": {}}]}}, {"a": [{}]}, (1, 2)]
+
+
+def json_bytes(document: dict[str, Any]) -> bytes:
+    out = io.BytesIO()
+    write_json(out, document)
+    return out.getvalue()
 
 
 @pytest.mark.parametrize(

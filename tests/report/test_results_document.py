@@ -5,11 +5,12 @@ import math
 
 import pytest
 from day import make_batch, make_evaluation, with_settings
+from made import results_json
 from msgspec.structs import replace
 
 from batchcal.logged import SetupEntry
 from batchcal.model import Evaluation
-from batchcal.report.results import results_document, results_json
+from batchcal.report.results import results_document
 
 TOP = [
     "schema", "batchcal_version", "input", "outputs", "release", "settings", "series", "firings", "samples", "findings",

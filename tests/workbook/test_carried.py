@@ -15,7 +15,8 @@ import pytest
 from lab_packages.furnish import furnished
 from lab_packages.parts import changed, packed, parts, swapped
 from lab_packages.writers import JAVASCRIPT_DAY, by_office, by_openpyxl, by_pandas, by_xlsxwriter
-from lab_packages.written import assert_carried, written
+from lab_packages.written import assert_carried
+from made import results_of
 from programs import program
 
 from batchcal.outputs import OutputSet
@@ -125,12 +126,12 @@ def test_the_packages_hold_what_they_are_to_show(labs: dict[str, Path]) -> None:
 
 @pytest.mark.parametrize("lab", WRITERS, indirect=True)
 def test_every_part_is_carried(lab: Path) -> None:
-    assert_carried(lab.read_bytes(), written(lab))
+    assert_carried(lab.read_bytes(), results_of(lab))
 
 
 @pytest.mark.parametrize("lab", WRITERS, indirect=True)
 def test_the_package_keeps_its_order_and_its_times(lab: Path) -> None:
-    with zipfile.ZipFile(lab) as old, zipfile.ZipFile(io.BytesIO(written(lab))) as new:
+    with zipfile.ZipFile(lab) as old, zipfile.ZipFile(io.BytesIO(results_of(lab))) as new:
         before, after = old.infolist(), new.infolist()
         assert [entry.filename for entry in after][: len(before)] == [entry.filename for entry in before]
         assert [entry.date_time for entry in after][: len(before)] == [entry.date_time for entry in before]
@@ -140,7 +141,7 @@ def test_the_package_keeps_its_order_and_its_times(lab: Path) -> None:
 
 @pytest.mark.parametrize("lab", WRITERS, indirect=True)
 def test_another_library_reads_every_cell_of_the_lab_and_the_added_ones(lab: Path) -> None:
-    result = written(lab)
+    result = results_of(lab)
     for how in ({"data_only": True}, {"data_only": False}):
         before, after = loaded(lab.read_bytes(), **how), loaded(result, **how)
         assert after.sheetnames == [*before.sheetnames, *ADDED]
@@ -163,12 +164,12 @@ def test_another_library_reads_every_cell_of_the_lab_and_the_added_ones(lab: Pat
 
 @pytest.mark.parametrize("name", ["furnished", "from_1904"])
 def test_dates_on_the_added_sheets_are_the_days_they_were(labs: dict[str, Path], name: str) -> None:
-    values = [cell.value for row in loaded(written(labs[name]))["Record"].iter_rows() for cell in row]
+    values = [cell.value for row in loaded(results_of(labs[name]))["Record"].iter_rows() for cell in row]
     assert dt.datetime(2026, 10, 1) in values  # the heat capacity is in force from that day
 
 
 def test_macros_stay_and_so_does_the_kind_of_workbook(labs: dict[str, Path]) -> None:
-    old, new = parts(labs["macros"].read_bytes()), parts(written(labs["macros"]))
+    old, new = parts(labs["macros"].read_bytes()), parts(results_of(labs["macros"]))
     assert new["xl/vbaProject.bin"] == old["xl/vbaProject.bin"]
     kind = b'ContentType="application/vnd.ms-excel.sheet.macroEnabled.main+xml"'
     assert kind in old["[Content_Types].xml"]
@@ -189,7 +190,7 @@ def test_a_workbook_with_macros_keeps_its_ending(labs: dict[str, Path], tmp_path
 
 def test_columns_stand_beyond_whatever_stands_on_the_sheet(labs: dict[str, Path]) -> None:
     """The pivot table of the furnished day ends in column I; the picture and the chart on Samples reach further."""
-    book = loaded(written(labs["furnished"]))
+    book = loaded(results_of(labs["furnished"]))
     assert [cell.column_letter for cell in book["Runs"][1] if cell.value == "Mass (g)"] == ["K"]
     anchors = [*book["Samples"]._charts, *book["Samples"]._images]
     last = max(anchor.anchor.to.col + 1 for anchor in anchors)
@@ -211,7 +212,7 @@ def test_libreoffice_opens_and_saves_each_without_loss(labs: dict[str, Path], of
     files = []
     for name, path in sources.items():
         results = tmp_path / f"{name}.results.xlsx"
-        results.write_bytes(written(path))
+        results.write_bytes(results_of(path))
         lab = tmp_path / f"{name}.xlsx"
         lab.write_bytes(path.read_bytes())
         files += [lab, results]
@@ -221,7 +222,7 @@ def test_libreoffice_opens_and_saves_each_without_loss(labs: dict[str, Path], of
         lost = kinds(lab) - kinds(results)
         assert not lost, (name, lost)
         before, after = loaded(lab.read_bytes(), data_only=True), loaded(results.read_bytes(), data_only=True)
-        made = loaded(written(path), data_only=True)
+        made = loaded(results_of(path), data_only=True)
         assert after.sheetnames == [*before.sheetnames, *ADDED]
         for sheet in made.worksheets:
             theirs = cells(after[sheet.title])
@@ -237,7 +238,7 @@ def test_libreoffice_opens_and_saves_each_without_loss(labs: dict[str, Path], of
 
 @pytest.mark.parametrize("name", ["furnished", "javascript"])
 def test_the_same_package_gives_the_same_bytes(labs: dict[str, Path], name: str) -> None:
-    assert written(labs[name]) == written(labs[name])
+    assert results_of(labs[name]) == results_of(labs[name])
 
 
 def test_only_the_first_added_sheet_is_selected(labs: dict[str, Path]) -> None:
@@ -249,7 +250,7 @@ def test_only_the_first_added_sheet_is_selected(labs: dict[str, Path]) -> None:
     data = changed(labs["xlsxwriter"].read_bytes(), {"xl/workbook.xml": views, "xl/worksheets/sheet2.xml": second})
     path = labs["xlsxwriter"].with_name("windows.xlsx")
     path.write_bytes(data)
-    content = parts(written(path))
+    content = parts(results_of(path))
     assert re.findall(rb'activeTab="(\d+)"', content["xl/workbook.xml"]) == [b"4", b"1"]
     assert b'tabSelected="1" workbookViewId="1"' in content["xl/worksheets/sheet2.xml"]
     assert b'tabSelected="0"' in content["xl/worksheets/sheet1.xml"]
@@ -269,7 +270,7 @@ def test_a_workbook_without_formats_gets_a_part_for_them(labs: dict[str, Path], 
             content[name] = re.sub(rb' s="\d+"', b"", content[name])
     path = tmp_path / "plain.xlsx"
     path.write_bytes(packed(content))
-    result = written(path)
+    result = results_of(path)
     assert_carried(path.read_bytes(), result)
     runs = loaded(result)["Runs"]
     heading = next(cell for cell in runs[1] if cell.value == "Mass (g)")
@@ -288,6 +289,6 @@ def test_names_of_parts_and_identifiers_that_are_taken_stay_the_lab_s(labs: dict
     content["[Content_Types].xml"] = content["[Content_Types].xml"].replace(b"sheet1.xml", b"SHEET4.xml")
     path = tmp_path / "taken.xlsx"
     path.write_bytes(packed(content))
-    result = written(path)
+    result = results_of(path)
     assert_carried(path.read_bytes(), result)
     assert b'sheetId="903"' in parts(result)["xl/workbook.xml"]

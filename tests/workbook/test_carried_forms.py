@@ -10,7 +10,8 @@ import pytest
 from lab_packages.forms import declared_where_used, in_utf_16, named_from_the_root, prefixed, strict
 from lab_packages.parts import changed, packed, parts, sheet_parts
 from lab_packages.writers import by_office, by_pandas, by_xlsxwriter
-from lab_packages.written import assert_carried, written
+from lab_packages.written import assert_carried
+from made import results_of
 from programs import program
 
 from batchcal.errors import WorkbookError
@@ -34,12 +35,12 @@ def saved(folder: Path, data: bytes, name: str = "day.xlsx") -> Path:
 @pytest.mark.parametrize("form", FORMS)
 def test_a_package_in_another_form_is_carried(plain: bytes, form: Form, tmp_path: Path) -> None:
     path = saved(tmp_path, form(plain))
-    assert_carried(path.read_bytes(), written(path))
+    assert_carried(path.read_bytes(), results_of(path))
 
 
 def test_all_that_is_added_to_a_strict_package_is_strict(tmp_path: Path) -> None:
     path = saved(tmp_path, strict(by_xlsxwriter(tmp_path / "day.xlsx").read_bytes()))
-    result = written(path)
+    result = results_of(path)
     assert_carried(path.read_bytes(), result)
     for name, part in parts(result).items():
         # Extensions of common use have no strict form.
@@ -48,7 +49,7 @@ def test_all_that_is_added_to_a_strict_package_is_strict(tmp_path: Path) -> None
 
 
 def test_another_program_reads_every_form(plain: bytes, tmp_path: Path) -> None:
-    files = [saved(tmp_path, written(saved(tmp_path, form(plain))), f"{form.__name__}.xlsx") for form in FORMS]
+    files = [saved(tmp_path, results_of(saved(tmp_path, form(plain))), f"{form.__name__}.xlsx") for form in FORMS]
     for path in by_office(program("soffice"), files[0], tmp_path / "saved", *files[1:]):
         book = openpyxl.load_workbook(path)
         assert book.sheetnames == ["Setup", "Runs", "Samples", "Results", "Findings", "Working", "Record"]
@@ -68,7 +69,7 @@ def test_formats_come_behind_the_lab_s_own_whatever_it_has(plain: bytes, tmp_pat
         '<cellXfs count="7"><xf/><xf/><xf/><xf/></cellXfs><dxfs/></styleSheet>'
     )
     path = saved(tmp_path, changed(plain, {"xl/styles.xml": lambda _: reduced.encode()}))
-    result = written(path)
+    result = results_of(path)
     assert_carried(path.read_bytes(), result)
     book = openpyxl.load_workbook(saved(tmp_path, result, "result.xlsx"))
     assert book["Runs"]["A1"].font.sz == 9
@@ -87,7 +88,7 @@ def test_number_formats_of_the_lab_keep_their_numbers(plain: bytes, tmp_path: Pa
         return text.replace("<fonts", f"{own}<fonts", 1).encode()
 
     path = saved(tmp_path, changed(plain, {"xl/styles.xml": give}))
-    result = written(path)
+    result = results_of(path)
     assert_carried(path.read_bytes(), result)
     styles = parts(result)["xl/styles.xml"].decode()
     assert '<numFmt numFmtId="900" formatCode="0.00\\ x"/>' in styles
@@ -100,7 +101,7 @@ def test_a_workbook_without_room_for_formats_is_refused(
 ) -> None:
     monkeypatch.setattr(stylesheet, "MAX_FORMATS", 20)
     with pytest.raises(WorkbookError, match=r"day\.xlsx: has \d+ cell formats, so that no more fit"):
-        written(saved(tmp_path, plain))
+        results_of(saved(tmp_path, plain))
 
 
 @pytest.mark.parametrize(
@@ -120,7 +121,7 @@ def test_the_list_of_sheets_as_others_write_it(
         return data.replace(old, new, 1) if isinstance(old, bytes) else old.sub(new, data)
 
     path = saved(tmp_path, changed(plain, {name: change}))
-    assert_carried(path.read_bytes(), written(path))
+    assert_carried(path.read_bytes(), results_of(path))
 
 
 def test_a_sheet_at_its_last_column_is_told_and_left_as_it_is(plain: bytes, tmp_path: Path) -> None:
@@ -129,7 +130,7 @@ def test_a_sheet_at_its_last_column_is_told_and_left_as_it_is(plain: bytes, tmp_
         tmp_path,
         changed(plain, {sheet: lambda data: re.sub(rb"</row>", b'<c r="XFD1"><v>1</v></c></row>', data, count=1)}),
     )
-    result = parts(written(path))
+    result = parts(results_of(path))
     assert result[sheet] == parts(path.read_bytes())[sheet]
     assert any(b"Samples reaches its last column" in part for part in result.values())
 
@@ -149,7 +150,7 @@ def test_what_is_not_whole_is_never_written(plain: bytes, tmp_path: Path, monkey
     )
     path = saved(tmp_path, packed(content))
     with pytest.raises(WorkbookError, match=r"would not hold all of yours \(xl/worksheets/sheet2\.xml\)"):
-        written(path)
+        results_of(path)
 
 
 def test_noise_in_the_parts_is_refused_or_carried(plain: bytes, tmp_path: Path) -> None:
@@ -163,7 +164,7 @@ def test_noise_in_the_parts_is_refused_or_carried(plain: bytes, tmp_path: Path) 
             noisy[chance.randrange(len(noisy))] = chance.randrange(32, 127)
         path = saved(tmp_path, packed({**content, name: bytes(noisy)}))
         try:
-            result = parts(written(path))
+            result = parts(results_of(path))
         except WorkbookError:
             outcomes.add("refused")
         else:

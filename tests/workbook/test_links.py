@@ -11,8 +11,8 @@ import pytest
 from lab_packages.one_sheet import MAIN, places
 from lab_packages.parts import WORKSHEET_ORDER, parts
 from lab_packages.writers import by_office
-from lab_packages.written import written
 from logbook import Log, plain_log
+from made import results_of
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.utils import coordinate_to_tuple
 from openpyxl.worksheet.hyperlink import Hyperlink
@@ -112,7 +112,7 @@ def test_links_that_have_no_room_are_said_on_the_record(tmp_path: Path, monkeypa
     log = plain_log(2.5, 2.505)
     log.rows["Runs"][0]["Temperature rise (K)"] = "2,5"
     log.rows["Runs"][1]["Temperature rise (K)"] = "2,505"
-    data = written(log.save(tmp_path))
+    data = results_of(log.save(tmp_path))
     record = " ".join(str(row[0].value) for row in book(data)["Record"].iter_rows(max_row=8))
     assert "Sheet Runs may have 1 links; 1 cells further down lead nowhere." in record
     assert "Sheet Working may have 1 links; 3 cells further down lead nowhere." in record
@@ -124,7 +124,7 @@ def test_links_that_have_no_room_are_said_on_the_record(tmp_path: Path, monkeypa
 
 @pytest.mark.parametrize("name", DAYS)
 def test_what_is_found_on_a_row_leads_to_its_finding(name: str) -> None:
-    data = written(EXAMPLES / f"{name}.xlsx")
+    data = results_of(EXAMPLES / f"{name}.xlsx")
     made, places_of = book(data), leads(data)
     for sheet in made.worksheets[: made.sheetnames.index("Results")]:
         title = sheet.title
@@ -145,7 +145,7 @@ def test_what_is_found_on_a_row_leads_to_its_finding(name: str) -> None:
 
 @pytest.mark.parametrize("name", DAYS)
 def test_results_lead_to_the_log_to_findings_and_workings_and_these_back(name: str) -> None:
-    data = written(EXAMPLES / f"{name}.xlsx")
+    data = results_of(EXAMPLES / f"{name}.xlsx")
     made, places_of = book(data), leads(data)
 
     def at(sheet: str, cell: Any) -> tuple[str, Any]:
@@ -177,7 +177,7 @@ def test_results_lead_to_the_log_to_findings_and_workings_and_these_back(name: s
 @pytest.mark.parametrize("name", DAYS)
 def test_every_added_link_leads_to_a_sheet_that_is_there(name: str) -> None:
     path = EXAMPLES / f"{name}.xlsx"
-    data = written(path)
+    data = results_of(path)
     added = leads(data).items() - leads(path.read_bytes()).items()
     assert added
     assert {to for _, (to, _) in added} <= set(book(data).sheetnames)
@@ -208,8 +208,8 @@ def test_libreoffice_keeps_the_links_and_what_the_lab_has_on_its_sheets(tmp_path
     office = program("soffice")
     lab = marked(tmp_path)
     results = [tmp_path / "marked.results.xlsx", tmp_path / "difficult_day.results.xlsx"]
-    results[0].write_bytes(written(lab))
-    results[1].write_bytes(written(EXAMPLES / "difficult_day.xlsx"))
+    results[0].write_bytes(results_of(lab))
+    results[1].write_bytes(results_of(EXAMPLES / "difficult_day.xlsx"))
     own, *saved = by_office(office, lab, tmp_path / "saved", *results)
     for made, again in zip(results, saved, strict=True):
         assert leads(again.read_bytes()) == leads(made.read_bytes())
@@ -224,7 +224,7 @@ def test_libreoffice_keeps_the_links_and_what_the_lab_has_on_its_sheets(tmp_path
 
 
 def test_elements_of_every_sheet_stand_in_the_order_of_the_schema(tmp_path: Path) -> None:
-    for name, data in parts(written(marked(tmp_path))).items():
+    for name, data in parts(results_of(marked(tmp_path))).items():
         if name.startswith("xl/worksheets/sheet"):
             order = [WORKSHEET_ORDER.index(each.tag.rpartition("}")[2]) for each in ElementTree.fromstring(data)]
             assert order == sorted(order), name

@@ -40,7 +40,9 @@ def packed(made: Revision, *sheets: OwnSheet) -> bytes:
     for sheet in sheets:
         sheet.formats.put()
     add_sheets(made, [AddedSheet(sheet.title, sheet.part, tuple(sheet.names())) for sheet in sheets])
-    return made.packed()
+    out = io.BytesIO()
+    made.pack(out)
+    return out.getvalue()
 
 
 def plain(part: bytes) -> str:

@@ -13,24 +13,13 @@ from typing import Any
 import openpyxl
 import pytest
 from logbook import plain_log
+from made import results_of
 from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from openpyxl.styles import Font, NamedStyle
 
-from batchcal.evaluate import evaluate
-from batchcal.evaluate.record import constants_used
-from batchcal.process import printer
-from batchcal.workbook.reader import read_workbook
-from batchcal.workbook.source import open_source
 from batchcal.workbook.styles import visible
-from batchcal.workbook.writer import results_workbook
 from batchcal.workbook.xlsx.stylesheet import free_name
-
-
-def written(path: Path) -> bytes:
-    source = open_source(path)
-    evaluation = evaluate(read_workbook(source))
-    return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
 
 
 @pytest.fixture
@@ -67,7 +56,7 @@ def test_floats_keep_all_their_digits(day: Path) -> None:
     def replace(data: bytes) -> bytes:
         return data.replace(b"</sheetData>", f'<row r="9"><c r="AH9"><v>{exact!r}</v></c></row></sheetData>'.encode())
 
-    result = written(with_part(day, "xl/worksheets/sheet2.xml", replace))
+    result = results_of(with_part(day, "xl/worksheets/sheet2.xml", replace))
     assert openpyxl.load_workbook(io.BytesIO(result))["Runs"]["AH9"].value == exact
     gross = 24940 / 0.96
     assert repr(gross) in part(result, "xl/worksheets/sheet2.xml")
@@ -76,15 +65,15 @@ def test_floats_keep_all_their_digits(day: Path) -> None:
 def test_runs_of_formatting_in_a_text_are_kept(day: Path) -> None:
     text = CellRichText("plain and ", TextBlock(InlineFont(b=True), "bold"))
     changed(day, lambda book: book["Runs"].__setitem__("AF3", text))
-    again = openpyxl.load_workbook(io.BytesIO(written(day)), rich_text=True)["Runs"]["AF3"].value
+    again = openpyxl.load_workbook(io.BytesIO(results_of(day)), rich_text=True)["Runs"]["AF3"].value
     assert isinstance(again, CellRichText)
     assert [str(run) for run in again] == ["plain and ", "bold"]
 
 
 def test_the_bytes_do_not_hang_on_the_clock_or_on_the_order_of_sets(day: Path) -> None:
     program = (
-        "import hashlib, sys; from pathlib import Path; sys.path.insert(0, 'tests/workbook');"
-        "from test_package import written; print(hashlib.sha256(written(Path(sys.argv[1]))).hexdigest())"
+        "import hashlib, sys; from pathlib import Path; sys.path.insert(0, 'tests');"
+        "from made import results_of; print(hashlib.sha256(results_of(Path(sys.argv[1]))).hexdigest())"
     )
     root = Path(__file__).parent.parent.parent
     seen = set()
@@ -100,12 +89,12 @@ def test_the_bytes_do_not_hang_on_the_clock_or_on_the_order_of_sets(day: Path) -
 
 def test_times_of_making_are_the_lab_s_own(day: Path) -> None:
     before = openpyxl.load_workbook(day).properties
-    after = openpyxl.load_workbook(io.BytesIO(written(day))).properties
+    after = openpyxl.load_workbook(io.BytesIO(results_of(day))).properties
     assert (after.created, after.modified) == (before.created, before.modified)
 
 
 def test_only_one_sheet_is_selected(day: Path) -> None:
-    book = openpyxl.load_workbook(io.BytesIO(written(day)))
+    book = openpyxl.load_workbook(io.BytesIO(results_of(day)))
     assert [sheet.title for sheet in book.worksheets if sheet.sheet_view.tabSelected] == ["Results"]
     assert book.active is not None
     assert book.active.title == "Results"
@@ -117,7 +106,7 @@ def test_column_entries_never_overlap(day: Path) -> None:
         dimension = book["Runs"].column_dimensions["AA"]
         dimension.width, dimension.min, dimension.max = 17.0, 27, 16384
 
-    xml = part(written(changed(day, widen)), "xl/worksheets/sheet2.xml")
+    xml = part(results_of(changed(day, widen)), "xl/worksheets/sheet2.xml")
     spans = sorted(
         (int(re.findall(r'min="(\d+)"', entry)[0]), int(re.findall(r'max="(\d+)"', entry)[0]))
         for entry in re.findall(r"<col [^>]*>", xml)
@@ -133,7 +122,7 @@ def test_the_lab_s_print_does_not_shrink_for_the_columns_added(day: Path) -> Non
             book[name].sheet_properties.pageSetUpPr.fitToPage = True
         book["Samples"].print_area = "A1:R20"
 
-    book = openpyxl.load_workbook(io.BytesIO(written(changed(day, fit))))
+    book = openpyxl.load_workbook(io.BytesIO(results_of(changed(day, fit))))
     assert book["Runs"].page_setup.fitToWidth in (None, 1)
     assert book["Runs"].print_area == "'Runs'!$A$1:$AF$3"  # before the computed columns
     assert book["Samples"].page_setup.fitToWidth in (None, 1)
@@ -141,13 +130,13 @@ def test_the_lab_s_print_does_not_shrink_for_the_columns_added(day: Path) -> Non
 
 def test_cells_formatted_to_the_last_column_leave_room_all_the_same(day: Path) -> None:
     changed(day, lambda book: setattr(book["Runs"].cell(1, 16384), "font", Font(b=True)))
-    sheet = openpyxl.load_workbook(io.BytesIO(written(day)))["Runs"]
+    sheet = openpyxl.load_workbook(io.BytesIO(results_of(day)))["Runs"]
     assert sheet.cell(1, 34).value == "Mass (g)"
 
 
 def test_a_filled_last_column_is_told_and_nothing_is_written_over(day: Path) -> None:
     changed(day, lambda book: setattr(book["Samples"].cell(1, 16384), "value", "far out"))
-    book = openpyxl.load_workbook(io.BytesIO(written(day)))
+    book = openpyxl.load_workbook(io.BytesIO(results_of(day)))
     assert book["Samples"].cell(1, 16384).value == "far out"
     words = [str(row[0].value) for row in book["Record"].iter_rows()]
     assert any("Samples reaches its last column" in text for text in words)
@@ -158,7 +147,7 @@ def test_names_that_the_lab_has_taken_are_left_to_it(day: Path) -> None:
         book.create_sheet("RESULTS")
         book.add_named_style(NamedStyle("batchcal computed", Font(sz=30)))
 
-    book = openpyxl.load_workbook(io.BytesIO(written(changed(day, take))))
+    book = openpyxl.load_workbook(io.BytesIO(results_of(changed(day, take))))
     assert book.sheetnames[-4:] == ["Results (2)", "Findings", "Working", "Record"]
     assert book["Runs"]["AH2"].style == "batchcal computed (2)"
     assert free_name("Results", {"results", "Results (2)"}) == "Results (3)"
@@ -170,7 +159,7 @@ def test_dangerous_words_are_marked_as_text(day: Path, text: str) -> None:
         cell = book["Samples"]["B2"]
         cell.value, cell.data_type = text, "s"
 
-    sheet = openpyxl.load_workbook(io.BytesIO(written(changed(day, describe))))["Results"]
+    sheet = openpyxl.load_workbook(io.BytesIO(results_of(changed(day, describe))))["Results"]
     cell = next(cell for row in sheet.iter_rows() for cell in row if cell.value == text)
     assert cell.data_type == "s"
     assert bool(cell.quotePrefix) is (text[0] in "=+-@")

@@ -13,17 +13,16 @@ from lab_packages.parts import assert_sane, parts
 from lab_packages.writers import by_office
 from lab_packages.written import assert_carried
 from logbook import plain_log, run
+from made import results_workbook
 from programs import program
 
 from batchcal.errors import WorkbookError
-from batchcal.evaluate.record import constants_used
 from batchcal.outputs import OutputSet
-from batchcal.process import printer, process_workbook
+from batchcal.process import process_workbook
 from batchcal.workbook.cells import Cell, CellKind
 from batchcal.workbook.grid import Grid, Merged
 from batchcal.workbook.source import open_source
 from batchcal.workbook.values import workbook_of_values
-from batchcal.workbook.writer import results_workbook
 
 
 def grid(rows: Mapping[int, Mapping[int, Cell]], title: str = "Runs", **how: Any) -> Grid:
@@ -101,7 +100,7 @@ def test_results_are_written_into_it(tmp_path: Path) -> None:
     log = plain_log(2.5, 2.505)
     evaluation = run(log, tmp_path)
     values = workbook_of_values(open_source(log.save(tmp_path)).grids, "day.csv")
-    result = results_workbook(values, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
+    result = results_workbook(values, evaluation)
     assert_carried(values, result)
     runs = openpyxl.load_workbook(io.BytesIO(result))["Runs"]
     column = next(cell.column for cell in runs[1] if cell.value == "Gross, as analysed (J/g)")

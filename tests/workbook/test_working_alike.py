@@ -9,31 +9,21 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from made import results_of
 from working_days import CASES
 
-from batchcal.evaluate import evaluate
-from batchcal.evaluate.record import constants_used
 from batchcal.logged import Place, Table, TitrationRow
-from batchcal.process import printer
-from batchcal.workbook.reader import read_workbook
-from batchcal.workbook.source import open_source
 from batchcal.workbook.working import firings, samples
 from batchcal.workbook.working.alike import Marks, Places, Rows, by_ways, same
 from batchcal.workbook.working.figures import Column, PartedError, is_zero
 from batchcal.workbook.working.live import Live, relative_difference
-from batchcal.workbook.writer import results_workbook
 from batchcal.workbook.xlsx import links
 
 CELLS = {"A": (2.5, 0.125, -3.0), "B": (7.0, 9.5, 11.25), "C": (-0.5, 4.0, 0.0)}
 
 
 def worksheets(path: Path) -> list[bytes]:
-    source = open_source(path)
-    evaluation = evaluate(read_workbook(source))
-    written = results_workbook(
-        source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings)
-    )
-    package = zipfile.ZipFile(io.BytesIO(written))
+    package = zipfile.ZipFile(io.BytesIO(results_of(path)))
     return [package.read(name) for name in package.namelist() if name.startswith("xl/worksheets/sheet")]
 
 

@@ -9,12 +9,10 @@ import pytest
 from columns.own_day import make_day, propose_and_read
 from columns.test_day_log import WORDS, day_log
 from columns.test_pairs import SPANISH, pairs_sheet
+from made import results_workbook
 from recalculation import number_at, recalculated, row_of, with_number
 
-from batchcal.evaluate.record import constants_used
 from batchcal.model import Evaluation
-from batchcal.process import printer
-from batchcal.workbook.writer import results_workbook
 
 
 class Mapped(NamedTuple):
@@ -26,8 +24,7 @@ class Mapped(NamedTuple):
 
 def mapped(own: Path, answers: dict[str, str]) -> Mapped:
     evaluation = propose_and_read(own, answers)
-    constants = constants_used(evaluation.settings)
-    results = results_workbook(own.read_bytes(), evaluation, printer(evaluation.settings), constants)
+    results = results_workbook(own.read_bytes(), evaluation)
     place = evaluation.firings[-1].row.place
     address = place.cell("mass_g") or ""
     value = number_at(results, place.sheet, address) + 0.002

@@ -14,21 +14,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from logbook import Log, plain_log
+from made import results_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from programs import program
 from recalculation import row_of
 from working_days import CASES, full, left_out, readings
 
 from batchcal import units
-from batchcal.evaluate.record import constants_used
-from batchcal.process import check_workbook, printer
+from batchcal.process import check_workbook
 from batchcal.workbook.conversions import of_unit
 from batchcal.workbook.source import open_source
 from batchcal.workbook.working import live
 from batchcal.workbook.working.curves import AS_STATED
 from batchcal.workbook.working.figures import Column
 from batchcal.workbook.working.live import Live, Span, Spans
-from batchcal.workbook.writer import results_workbook
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "example_workbooks").glob("*.xlsx"))
 FUNCTIONS = {
@@ -44,7 +43,7 @@ def written(path: Path) -> bytes:
     source = open_source(path)
     columns = path.with_suffix(".toml")
     evaluation = check_workbook(path, columns=columns if columns.exists() else None)
-    return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
+    return results_workbook(source.data, evaluation)
 
 
 def working(log: Log, folder: Path) -> Worksheet:

@@ -11,19 +11,17 @@ from typing import Any, NamedTuple
 
 import openpyxl
 import pytest
+from made import results_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from recalculation import number_at, recalculated, row_of, with_number
 from working_days import CASES, Change
 
 from batchcal.evaluate import evaluate
-from batchcal.evaluate.record import constants_used
 from batchcal.logged import Place
 from batchcal.model import Evaluation, FiringResult, SampleResult
-from batchcal.process import printer
 from batchcal.terms import FiringState, Purpose
 from batchcal.workbook.reader import read_workbook
 from batchcal.workbook.source import open_source
-from batchcal.workbook.writer import results_workbook
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
 EXAMPLE_NAMES = ("clean_day", "difficult_day", "readings_day", "simple_bench_day", "typing_slips_day")
@@ -48,8 +46,7 @@ def evaluated(data: bytes, folder: Path) -> tuple[Evaluation, bytes]:
     path.write_bytes(data)
     source = open_source(path)
     evaluation = evaluate(read_workbook(source))
-    constants = constants_used(evaluation.settings)
-    return evaluation, results_workbook(source.data, evaluation, printer(evaluation.settings), constants)
+    return evaluation, results_workbook(source.data, evaluation)
 
 
 def place_of(evaluation: Evaluation, change: Change) -> Place:

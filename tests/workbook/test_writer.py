@@ -8,25 +8,14 @@ from typing import Any
 import openpyxl
 import pytest
 from logbook import Log, plain_log
+from made import results_of
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 from programs import program
 
-from batchcal.evaluate import evaluate
-from batchcal.evaluate.record import constants_used
-from batchcal.process import printer
-from batchcal.workbook.reader import read_workbook
-from batchcal.workbook.source import open_source
 from batchcal.workbook.styles import in_footer
-from batchcal.workbook.writer import results_workbook
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
-
-
-def written(path: Path) -> bytes:
-    source = open_source(path)
-    evaluation = evaluate(read_workbook(source))
-    return results_workbook(source.data, evaluation, printer(evaluation.settings), constants_used(evaluation.settings))
 
 
 def book(data: bytes) -> Any:
@@ -41,7 +30,7 @@ def cells(sheet: Worksheet, columns: int) -> list[list[object]]:
 def test_every_cell_of_the_lab_stays_as_it_was(name: str) -> None:
     path = EXAMPLES / f"{name}.xlsx"
     before = openpyxl.load_workbook(path)
-    after = book(written(path))
+    after = book(results_of(path))
     assert after.sheetnames[: len(before.sheetnames)] == before.sheetnames
     assert after.sheetnames[len(before.sheetnames) :] == ["Results", "Findings", "Working", "Record"]
     for sheet in before.worksheets:
@@ -51,7 +40,7 @@ def test_every_cell_of_the_lab_stays_as_it_was(name: str) -> None:
 
 def test_computed_columns_stand_at_the_right_of_their_firing(tmp_path: Path) -> None:
     path = plain_log(2.5, 2.505).save(tmp_path)
-    sheet = book(written(path))["Runs"]
+    sheet = book(results_of(path))["Runs"]
     headings = {cell.value: cell.column for cell in sheet[1] if cell.value}
     assert headings["Gross, as analysed (J/g)"] > headings["Remark"]
     # (10 000 x 2.5 - 60) / 1 = 24 940 and (10 000 x 2.505 - 60) / 1 = 24 990; with 4 % moisture / 0.96
@@ -67,7 +56,7 @@ def test_results_are_rounded_once_and_the_unrounded_stand_beside(tmp_path: Path)
     log = plain_log(2.5, 2.505)
     log.setup["Report unit"] = ("MJ/kg",)
     log.setup["Report rounding"] = (0.01,)
-    sheet = book(written(log.save(tmp_path)))["Results"]
+    sheet = book(results_of(log.save(tmp_path)))["Results"]
     row = next(row for row in sheet.iter_rows() if row[0].value == "S1")
     heading = next(row for row in sheet.iter_rows() if row[0].value == "Sample no.")
     by_heading = {cell.value: value for cell, value in zip(heading, row, strict=True)}
@@ -83,7 +72,7 @@ def test_results_are_rounded_once_and_the_unrounded_stand_beside(tmp_path: Path)
 def test_findings_lead_to_their_cells(tmp_path: Path) -> None:
     log = plain_log(2.5, 2.505)
     log.rows["Runs"][1]["Temperature rise (K)"] = "2,505"
-    sheet = book(written(log.save(tmp_path)))["Findings"]
+    sheet = book(results_of(log.save(tmp_path)))["Findings"]
     row = next(row for row in sheet.iter_rows() if row[1].value == "decimal-comma")
     assert "Runs" in row[2].hyperlink.location
     assert "AB3" in row[2].hyperlink.location
@@ -98,7 +87,7 @@ def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:
         for row in source[name].iter_rows(min_row=2, min_col=column, max_col=column):
             row[0].data_type = "s"  # typed as text in the lab's workbook
     source.save(path)
-    for sheet in book(written(path)).worksheets:
+    for sheet in book(results_of(path)).worksheets:
         for row in sheet.iter_rows():
             for cell in row:
                 if cell.data_type == "f":
@@ -111,21 +100,21 @@ def test_a_sheet_of_the_lab_named_results_is_left_alone(tmp_path: Path) -> None:
     source = openpyxl.load_workbook(path)
     source.create_sheet("Results").append(["the lab's own"])
     source.save(path)
-    after = book(written(path))
+    after = book(results_of(path))
     assert after["Results"]["A1"].value == "the lab's own"
     assert len(after.sheetnames) == len(source.sheetnames) + 4
 
 
 def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     path = plain_log(2.5, 2.505).save(tmp_path)
-    assert written(path) == written(path)
+    assert results_of(path) == results_of(path)
 
 
 @pytest.mark.parametrize("name", ["difficult_day", "simple_bench_day"])
 def test_another_program_opens_and_saves_it_with_every_sheet_and_figure(name: str, tmp_path: Path) -> None:
     office = program("soffice")
     path = tmp_path / f"{name}.results.xlsx"
-    path.write_bytes(written(EXAMPLES / f"{name}.xlsx"))
+    path.write_bytes(results_of(EXAMPLES / f"{name}.xlsx"))
     subprocess.run(
         [office, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", "--convert-to", "xlsx",
          "--outdir", str(tmp_path / "saved"), str(path)],
@@ -145,7 +134,7 @@ def test_hostile_texts_reach_the_workbook_as_text(tmp_path: Path) -> None:
     log = Log()
     log.setup = plain_log().setup | {"Laboratory": ("<b>&amp; {{ 7*7 }}",)}
     log.rows = plain_log(2.5, 2.505, sample="S<1>&").rows
-    after = book(written(log.save(tmp_path)))
+    after = book(results_of(log.save(tmp_path)))
     values = [cell.value for row in after["Results"].iter_rows() for cell in row]
     assert "S<1>&" in values
 
@@ -155,7 +144,7 @@ def test_a_sheet_that_is_full_is_said_where_results_are_read(tmp_path: Path) -> 
     source = openpyxl.load_workbook(path)
     source["Runs"]["XFD9"] = "the last cell of the row"
     source.save(path)
-    after = book(written(path))
+    after = book(results_of(path))
     for title in ("Results", "Record"):
         texts = [str(cell.value) for row in after[title].iter_rows(max_row=9, max_col=2) for cell in row]
         assert any("Sheet Runs reaches its last column" in text for text in texts), title
@@ -167,7 +156,7 @@ def test_sheets_of_the_lab_print_as_they_did_and_added_ones_bear_the_day(tmp_pat
     source = openpyxl.load_workbook(path)
     source["Samples"].print_area = "A1:B2"
     source.save(path)
-    before, after = openpyxl.load_workbook(path), book(written(path))
+    before, after = openpyxl.load_workbook(path), book(results_of(path))
     runs = before["Runs"]
     assert after["Runs"].print_area == f"'Runs'!$A$1:${get_column_letter(runs.max_column)}${runs.max_row}"
     assert after["Samples"].print_area == before["Samples"].print_area
@@ -193,7 +182,7 @@ def test_a_sign_of_the_footer_s_own_stays_a_sign_of_the_text() -> None:
 def test_every_printed_page_of_the_added_sheets_is_worth_its_paper(tmp_path: Path) -> None:
     office, to_text = program("soffice"), program("pdftotext")
     path = tmp_path / "day.xlsx"
-    path.write_bytes(written(EXAMPLES / "difficult_day.xlsx"))
+    path.write_bytes(results_of(EXAMPLES / "difficult_day.xlsx"))
     subprocess.run(
         [office, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", "--convert-to", "pdf",
          "--outdir", str(tmp_path), str(path)],

@@ -1,11 +1,10 @@
 """A package with what is added to it: every part that is not named here goes over with its bytes as they are."""
 
-import io
 import zipfile
 from collections.abc import Callable, Iterable, Iterator
 from itertools import count
 from posixpath import dirname, relpath
-from typing import NoReturn
+from typing import BinaryIO, NoReturn
 
 from batchcal.workbook.xlsx.markup import Node, Outline, Part, quoted
 from batchcal.workbook.xlsx.package import (
@@ -76,15 +75,14 @@ class Revision:
         )
         return identifier
 
-    def packed(self) -> bytes:
-        """Return the new package, once; WorkbookError where it would not hold all that the old one holds.
+    def pack(self, out: BinaryIO) -> None:
+        """Write the new package into an empty file, once; WorkbookError where it does not hold all of the old one.
 
         The parts stand in their order and bear their times; new ones stand at the end. The same content gives the
         same bytes.
         """
         changed = {name: part for name, part in self._parts.items() if part.changed}
-        stream = io.BytesIO()
-        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as target:
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
             target.comment = self.package.remark
             for entry in self.package.entries:
                 name = entry.filename
@@ -99,13 +97,11 @@ class Revision:
             new = list(self._new)
             for name in new:
                 _write(target, _entry(like, name), self._new.pop(name)())
-        result = stream.getvalue()
-        self._check(result, changed, new)
-        return result
+        self._check(out, changed, new)
 
-    def _check(self, result: bytes, changed: dict[str, Part], new: list[str]) -> None:
+    def _check(self, out: BinaryIO, changed: dict[str, Part], new: list[str]) -> None:
         """Hold the result against the old package: with the edits taken out again it must be the same, byte by byte."""
-        with zipfile.ZipFile(io.BytesIO(result)) as written:
+        with zipfile.ZipFile(out) as written:
             names = [entry.filename for entry in written.infolist()]
             olds = [entry.filename for entry in self.package.entries]
             if names != olds + new:
