@@ -8,6 +8,8 @@ from batchcal.findings import Severity
 from batchcal.items import SETUP_ITEMS
 from batchcal.workbook import layout
 
+SHEETS = {sheet.role: sheet for sheet in layout.SHEETS}
+
 
 @pytest.mark.parametrize(
     ("role", "name", "headings"),
@@ -20,7 +22,7 @@ from batchcal.workbook import layout
     ],
 )
 def test_headings(role: str, name: str, headings: list[str]) -> None:
-    sheet = layout.SHEETS_BY_ROLE[role]
+    sheet = SHEETS[role]
     assert sheet.name == name
     assert sorted(column.heading for column in sheet.columns) == sorted(headings)
 
@@ -35,7 +37,7 @@ Wire mass (mg), Residue, Washings kept, Outcome, Use, Reason, Remark"""
 
 @pytest.mark.parametrize("role", ["calibration", "runs"])
 def test_columns_of_a_firing_follow_the_bench(role: str) -> None:
-    assert ", ".join(column.heading for column in layout.SHEETS_BY_ROLE[role].columns) == " ".join(BENCH.split())
+    assert ", ".join(column.heading for column in SHEETS[role].columns) == " ".join(BENCH.split())
 
 
 def test_headings_are_looked_for_in_30_rows() -> None:
@@ -80,7 +82,7 @@ def test_lists(words: object, expected: str) -> None:
 )  # fmt: skip
 def test_columns_offer_the_lists(field: str, words: object) -> None:
     columns = [c for role in ("calibration", "runs", "titration", "samples")
-               for c in layout.SHEETS_BY_ROLE[role].columns if c.field == field]  # fmt: skip
+               for c in SHEETS[role].columns if c.field == field]  # fmt: skip
     assert columns
     for column in columns:
         assert column.choices == tuple(words)  # type: ignore[arg-type]

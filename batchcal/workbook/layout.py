@@ -707,8 +707,6 @@ AMENDMENTS = Sheet(
 SHEETS: tuple[Sheet, ...] = (SETUP, CALIBRATION, RUNS, TITRATION, SAMPLES, READINGS, TITRANT, EQUIPMENT, AMENDMENTS)
 """The sheets in the order of work."""
 
-SHEETS_BY_ROLE = {sheet.role: sheet for sheet in SHEETS}
-
 RESULTS_SHEET = "Results"
 FINDINGS_SHEET = "Findings"
 WORKING_SHEET = "Working"

@@ -38,7 +38,6 @@ MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 STRICT_MAIN = "http://purl.oclc.org/ooxml/spreadsheetml/main"
 RELATIONSHIPS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 STRICT_RELATIONSHIPS = "http://purl.oclc.org/ooxml/officeDocument/relationships"
-PACKAGE_RELATIONSHIPS = "http://schemas.openxmlformats.org/package/2006/relationships"
 CONTENT_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 
 CONTENT_TYPES_PART = "[Content_Types].xml"
