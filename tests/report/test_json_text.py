@@ -1,20 +1,22 @@
-"""JSON written column by column, against the standard library's own text of the same document."""
+"""JSON written piece by piece, against the standard library's own text of the same document."""
 
 import io
 import json
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from batchcal.report.json_text import write_json
 
 RECORDS = [
-    {"name": "a", "x": 1.5, "none": None, "inside": {"d": 1e-9, "ar": None}, "codes": [], "100 %s": 0},
+    {"name": "a", "x": 1.5, "none": None, "inside": {"d": 1.25e-3, "ar": None}, "codes": [], "100 %s": 0},
     {
         "name": 'Größe "b"\n',
         "x": -0.0,
         "none": None,
-        "inside": {"d": 2, "ar": 1e22},
+        "inside": {"d": 2, "ar": 1e15},
         "codes": ["one", "two"],
         "100 %s": 1,
     },
@@ -46,7 +48,20 @@ def test_the_text_is_that_of_the_standard_library(document: dict[str, Any]) -> N
     assert json_bytes(streamed).decode() == expected
 
 
-@pytest.mark.parametrize("number", [float("nan"), float("inf")])
-def test_a_number_that_is_not_finite_is_refused(number: float) -> None:
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_every_number_comes_back(number: float) -> None:
+    """Only the exponent of a very large or small number is spelt otherwise."""
+    assert json.loads(json_bytes({"list": iter([{"x": number}])})) == {"list": [{"x": number}]}
+
+
+@pytest.mark.parametrize("number", [float("nan"), float("inf"), -float("inf")])
+@pytest.mark.parametrize("within", ["record", "deep", "value", "list"])
+def test_a_number_that_is_not_finite_is_refused(within: str, number: float) -> None:
+    documents: dict[str, dict[str, Any]] = {
+        "record": {"list": iter([{"x": 1.0}, {"x": number}])},
+        "deep": {"list": iter([{"x": {"y": [{"z": number}]}}])},
+        "value": {"x": number},
+        "list": {"x": [1.0, (number,)]},
+    }
     with pytest.raises(ValueError, match="JSON"):
-        json_bytes({"list": iter([{"x": 1.0}, {"x": number}])})
+        json_bytes(documents[within])
