@@ -57,6 +57,11 @@ def logged_difference(row: FiringRow) -> float | None:
     return weighing.mass_by_difference(row.crucible_g + (capsule_g or 0.0), row.crucible_and_sample_g)
 
 
+def by_difference(row: FiringRow) -> bool:
+    """Whether the mass is known by the difference of two weighings alone."""
+    return row.mass_g is None and row.crucible_g is not None and row.crucible_and_sample_g is not None
+
+
 def capsule_tared(row: FiringRow) -> YesNo | None:
     """Return whether the empty crucible was weighed with the capsule: as said, else by the typed mass."""
     if row.capsule_in_tare is not None or not row.capsule_mass_g or row.mass_g is None:

@@ -15,7 +15,8 @@ NO_GROSS = "there is no gross value to start from"
 """Why a sample that is not ready has no net value; its own findings say what is to be done."""
 
 
-_NOTHING: Mapping[Basis, float | None] = dict.fromkeys(NET_BASES)
+_NONE: tuple[float | None, ...] = (None,) * len(NET_BASES)
+_NOTHING: Mapping[Basis, float | None] = dict(zip(NET_BASES, _NONE, strict=True))
 _WITHOUT_GROSS = NetValues(_NOTHING, _NOTHING, (NO_GROSS,))
 _WITHOUT_HYDROGEN = NetValues(_NOTHING, _NOTHING, ("no hydrogen is given",))
 _WITHOUT_MOISTURE = NetValues(_NOTHING, _NOTHING, ("analysis moisture is missing",))
@@ -67,10 +68,11 @@ def net_at_constant_pressure(
 ) -> tuple[float | None, ...]:
     """Return the net values at constant pressure alone (J/g), in the order of ``NET_BASES``."""
     if contents.row is None or "hydrogen" not in contents.given:
-        return tuple(_without_hydrogen(gross_ad_J_per_g, settings).constant_pressure.values())
+        estimate = _estimate(gross_ad_J_per_g, settings)
+        return _NONE if estimate is None else (estimate, *_NONE[1:])
     gross_dry, dry = contents.value_on(Basis.DRY, gross_ad_J_per_g), _composition(contents)
     if gross_dry is None or isinstance(dry, str):
-        return tuple(_NOTHING.values())
+        return _NONE
     return _at_constant_pressure(contents, gross_dry, dry)
 
 
@@ -90,12 +92,19 @@ def _moistures(contents: Contents) -> tuple[float | None, ...]:
 
 
 def _without_hydrogen(gross_ad_J_per_g: float, settings: Settings) -> NetValues:
-    if settings.method not in LIQUID_METHODS:
+    value = _estimate(gross_ad_J_per_g, settings)
+    if value is None:
         return _WITHOUT_HYDROGEN
-    value = 1000.0 * net.net_of_liquid_without_hydrogen(gross_ad_J_per_g / 1000.0)
     note = "hydrogen is not known: estimated for a petroleum liquid by 10.025 + 0.7195 gross (from memory, unchecked)"
     assumed = ("what the estimate without hydrogen is worth",)
     return NetValues({**_NOTHING, Basis.AS_ANALYSED: value}, _NOTHING, (note,), assumed)
+
+
+def _estimate(gross_ad_J_per_g: float, settings: Settings) -> float | None:
+    """Return the net value as analysed (J/g) of a liquid whose hydrogen is not known; None under other methods."""
+    if settings.method not in LIQUID_METHODS:
+        return None
+    return 1000.0 * net.net_of_liquid_without_hydrogen(gross_ad_J_per_g / 1000.0)
 
 
 def _composition(contents: Contents) -> _Composition | str:

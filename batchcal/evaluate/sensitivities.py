@@ -1,6 +1,6 @@
 """How the values of a sample change with its gross value as analysed and with the contents that enter them."""
 
-from typing import NamedTuple
+from msgspec import Struct
 
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.net import net_at_constant_pressure
@@ -15,7 +15,7 @@ _VALUES = (*map(str, Basis), *(f"{NET_PREFIX}{basis}" for basis in NET_BASES))
 """Names of a sample's values, in the order in which they are worked out."""
 
 
-class Slopes(NamedTuple):
+class Slopes(Struct, frozen=True):
     """Change of a value by 1 J/g of the gross value as analysed, and by 1 % of each of ``CONTENTS``."""
 
     gross: float
@@ -31,13 +31,10 @@ def slopes(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> d
     here = _values(contents, gross_ad_J_per_g, settings)
     higher = _values(contents, gross_ad_J_per_g + 1.0, settings)
     moved = [contents.moved(content, gum.SMALL) for content in CONTENTS]
-    there = [None if one is None else _values(one, gross_ad_J_per_g, settings) for one in moved]
+    there = [here if one is None else _values(one, gross_ad_J_per_g, settings) for one in moved]
     return {
-        name: Slopes(
-            gum.slope(value, higher[index] or 0.0, 1.0),
-            tuple([0.0 if values is None else gum.slope(value, values[index] or 0.0) for values in there]),
-        )
-        for index, (name, value) in enumerate(zip(_VALUES, here, strict=True))
+        name: Slopes(gum.slope(value, more or 0.0, 1.0), tuple([gum.slope(value, other or 0.0) for other in others]))
+        for name, value, more, *others in zip(_VALUES, here, higher, *there, strict=True)
         if value is not None
     }
 

@@ -10,17 +10,16 @@ partly cancels.
 import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
-from typing import NamedTuple
 
 from msgspec import Struct, field
 
-from batchcal.evaluate.charge import logged_mass
+from batchcal.evaluate.charge import by_difference
 from batchcal.evaluate.contents import Contents
-from batchcal.evaluate.sensitivities import Slopes, slopes
+from batchcal.evaluate.sensitivities import slopes
 from batchcal.evaluate.slips.day import Day
 from batchcal.formulas import uncertainty as gum
 from batchcal.formulas.repeatability import PooledSD, pooled_sd_of_groups
-from batchcal.model import Contribution, FiringResult, Quantity, Series, Settings, Uncertainty
+from batchcal.model import Contribution, Curve, FiringResult, Quantity, Series, Settings, Uncertainty
 from batchcal.terms import NET_PREFIX, AcidScheme, Basis, Purpose
 
 COVERAGE_FACTOR = 2.0
@@ -73,7 +72,7 @@ def not_stated(statistic: str, count: int) -> str:
     return f"the value is a {statistic}, for which the uncertainty of a mean does not hold"
 
 
-class _Part(NamedTuple):
+class _Part(Struct, frozen=True):
     """One contribution; it is put into words only when somebody asks."""
 
     name: str
@@ -91,11 +90,12 @@ class _Budget(Struct):
         self.parts.append(_Part(name, standard, note))
 
 
-class _One(NamedTuple):
+class _One(Struct, frozen=True):
     """One firing with everything that the budget needs."""
 
     result: FiringResult
     series: Series
+    curve: Curve | None
     by: gum.GrossSensitivity
 
 
@@ -106,6 +106,45 @@ class Seen(Struct, frozen=True):
     """To which the rises are typed; None where none are."""
     scatter: PooledSD | None
     """Of single results on the comparison basis, pooled over the pairs of the log where these are enough."""
+
+
+class _Bench(Struct, frozen=True):
+    """Standard uncertainties that are the same in every firing of the day."""
+
+    settings: Settings
+    seen: Seen
+    step_K: float | None
+    """Step of the temperature readings; None where nobody knows it."""
+    rise_K: float
+    """Of a rise from two readings in such steps."""
+    weighing_g: float
+    two_weighings_g: float
+    scatter: float | None
+    """Of single results on the comparison basis (J/g); None where nobody knows it."""
+
+    @classmethod
+    def of(cls, settings: Settings, seen: Seen) -> "_Bench":
+        """Take each figure from Setup, or else from the log."""
+        given, limit = settings.reading_resolution, settings.repeatability_limit
+        step = given.value if given is not None else None if seen.decimals is None else 10.0**-seen.decimals
+        reading = gum.reading_step_uncertainty(step or 0.0)
+        balance = settings.balance_uncertainty
+        weighing = gum.reading_step_uncertainty(BALANCE_DIGIT_G) if balance is None else balance.value
+        if settings.repeatability_sd is not None:
+            scatter: float | None = settings.repeatability_sd.value
+        elif seen.scatter is not None:
+            scatter = seen.scatter.sd
+        else:
+            scatter = None if limit is None else gum.repeatability_sd(limit.value)
+        return cls(
+            settings,
+            seen,
+            step,
+            gum.difference_uncertainty(reading, reading),
+            weighing,
+            gum.difference_uncertainty(weighing, weighing),
+            scatter,
+        )
 
 
 def what_is_seen(day: Day) -> Seen:
@@ -128,7 +167,7 @@ class Budgets:
 
     def __init__(self, settings: Settings, seen: Seen) -> None:
         """Start with what holds for every sample."""
-        self._settings, self._seen = settings, seen
+        self._settings = settings
         given = settings.coverage_factor
         self._factor = COVERAGE_FACTOR if given is None else given.value
         moisture = settings.moisture_uncertainty
@@ -138,6 +177,8 @@ class Budgets:
             _Stated(ASH, "Ash", settings.ash_uncertainty),
             _Stated(HYDROGEN, "Hydrogen", settings.hydrogen_uncertainty),
         )
+        self._bench = _Bench.of(settings, seen)
+        self._bench = _Bench.of(settings, seen)
         self._lacking: dict[tuple[str, ...], tuple[str, ...]] = {}
 
     def of(
@@ -152,16 +193,17 @@ class Budgets:
         budget = self._budget(contents, counted)
         if budget is None:
             return {}
-
         parts = partial(self._parts, contents, counted, gross_ad_J_per_g)
         made: dict[str, Uncertainty] = {}
         for name, by in slopes(contents, gross_ad_J_per_g, self._settings).items():
-            carried, missing = self._carried(budget, by)
-            if name.startswith(NET_PREFIX):
-                missing += assumed
-            standards = [part.standard for part in carried]
-            standard = gum.root_sum_of_squares(standards)
-            advice = _LARGEST[carried[standards.index(max(standards))].name] if standard else ""
+            factor = abs(by.gross)
+            of_contents, lacking = self._of_contents(by.contents)
+            standards = [factor * part.standard for part in budget.parts] + [part.standard for part in of_contents]
+            standard, advice = gum.root_sum_of_squares(standards), ""
+            if standard:
+                largest = standards.index(max(standards))
+                advice = _LARGEST[[*budget.parts, *of_contents][largest].name]
+            missing = (*budget.missing, *lacking, *(assumed if name.startswith(NET_PREFIX) else ()))
             made[name] = Uncertainty(name, standard, self._factor, parts, self._once(missing), advice)
         return made
 
@@ -173,8 +215,9 @@ class Budgets:
         if budget is None:
             return ()
         by = slopes(contents, gross_ad_J_per_g, self._settings)[value]
-        parts, _ = self._carried(budget, by)
-        return tuple(Contribution(part.name, part.standard, part.note()) for part in parts)
+        of_contents, _ = self._of_contents(by.contents)
+        carried = [(abs(by.gross), part) for part in budget.parts] + [(1.0, part) for part in of_contents]
+        return tuple(Contribution(part.name, factor * part.standard, part.note()) for factor, part in carried)
 
     def _budget(self, contents: Contents, counted: Sequence[FiringResult]) -> _Budget | None:
         """Return the contributions to the value as analysed; None where there are none or a firing lacks a figure."""
@@ -184,15 +227,16 @@ class Budgets:
         budget = _Budget()
         _heat_capacity(budget, firings, self._settings)
         _shared(budget, firings, self._settings)
-        _own(budget, firings, contents, self._settings, self._seen)
+        _own(budget, firings, contents, self._bench)
         return budget if budget.parts else None
 
-    def _carried(self, budget: _Budget, by: Slopes) -> tuple[list[_Part], list[str]]:
-        """Return the contributions to one value, given how it changes, and what is missing."""
-        factor = abs(by.gross)
-        parts = [_Part(name, factor * standard, note) for name, standard, note in budget.parts]
-        missing = list(budget.missing)
-        for stated, slope in zip(self._stated, by.contents, strict=True):
+    def _of_contents(self, by: tuple[float, ...]) -> tuple[Sequence[_Part], Sequence[str]]:
+        """Return what the contents bring to a value, given how it changes with each of them, and what is missing."""
+        if not any(by):  # as analysed it follows from none of them
+            return (), ()
+        parts: list[_Part] = []
+        missing: list[str] = []
+        for stated, slope in zip(self._stated, by, strict=True):
             change = abs(slope)
             if change < NOTHING:
                 continue
@@ -203,13 +247,15 @@ class Budgets:
                 parts.append(_Part(stated.name, change * stated.percent.value, words))
         return parts, missing
 
-    def _once(self, missing: list[str]) -> tuple[str, ...]:
+    def _once(self, missing: tuple[str, ...]) -> tuple[str, ...]:
         """Return what is missing, each once; the same tuple for samples that lack the same."""
-        key = tuple(missing)
-        return self._lacking.setdefault(key, tuple(dict.fromkeys(missing)))
+        known = self._lacking.get(missing)
+        if known is None:
+            known = self._lacking[missing] = tuple(dict.fromkeys(missing))
+        return known
 
 
-class _Stated(NamedTuple):
+class _Stated(Struct, frozen=True):
     """What Setup says of a content: the part of the budget, the item's beginning, and its figure."""
 
     name: str
@@ -227,7 +273,7 @@ def _one(firing: FiringResult) -> _One | None:
     if capacity is None or rise is None or mass is None or gross is None or series is None:
         return None
     by = gum.gross_sensitivity(heat_capacity_J_per_K=capacity, corrected_rise_K=rise, gross_J_per_g=gross, mass_g=mass)
-    return _One(firing, series, by)
+    return _One(firing, series, firing.curve, by)
 
 
 def _heat_capacity(budget: _Budget, firings: Sequence[_One], settings: Settings) -> None:
@@ -306,7 +352,7 @@ def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Non
     _heats(budget, AIDS, "Aid", settings.aid_uncertainty, math.fsum(of_aids) / count)
     if settings.acid_scheme is AcidScheme.NONE:
         _lack(budget, "the acid heats, for which nothing is corrected")
-    typed = [one for one in firings if one.result.heat_exchange_K and one.result.curve is None]
+    typed = [one for one in firings if one.curve is None and one.result.heat_exchange_K]
     exchange = settings.heat_exchange_uncertainty
     if typed and exchange is None:
         _lack(budget, "Heat-exchange standard uncertainty")
@@ -329,7 +375,9 @@ def _heats(budget: _Budget, name: str, item: str, relative: Quantity | None, hea
 
 def _method(budget: _Budget, firings: Sequence[_One]) -> None:
     """Count what the way of working out the curves leaves open: it errs alike in firings alike, so all share it."""
-    curves = [(one.by.rise, one.result.curve) for one in firings if one.result.curve is not None]
+    curves = [(one.by.rise, one.curve) for one in firings if one.curve is not None]
+    if not curves:
+        return
     stated = [(by, curve.method_uncertainty_K) for by, curve in curves if curve.method_uncertainty_K is not None]
     if len(stated) < len(curves):
         _lack(budget, "the heat exchange where the readings give no rates")
@@ -350,23 +398,19 @@ def _method_words(methods: Iterable[str], largest_K: float) -> str:
     )
 
 
-def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, settings: Settings, seen: Seen) -> None:
+def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, bench: _Bench) -> None:
     """Count what each firing has for itself; observed scatter holds readings and weighing already."""
-    parts = (
-        _reading(budget, firings, settings, seen.decimals),
-        _curve_readings(firings),
-        _weighing(budget, firings, settings),
-    )
+    parts = (_reading(budget, firings, bench), _curve_readings(firings), _weighing(budget, firings, bench))
     own = [part for part in parts if part is not None]
     together = gum.root_sum_of_squares([part.standard for part in own])
-    scatter = _repeatability(budget, len(firings), contents, settings, seen.scatter)
+    scatter = _repeatability(budget, len(firings), contents, bench)
     if scatter is None:
         budget.parts += own
     elif scatter.standard >= together:
         budget.add(scatter.name, scatter.standard, lambda: scatter.note() + _held_words(own))
     else:
         smaller = partial(_smaller_words, scatter.standard)
-        budget.parts += [_Part(name, standard, partial(_joined, note, smaller)) for name, standard, note in own]
+        budget.parts += [_Part(part.name, part.standard, partial(_joined, part.note, smaller)) for part in own]
 
 
 def _held_words(own: Sequence[_Part]) -> str:
@@ -382,39 +426,40 @@ def _joined(note: Callable[[], str], more: Callable[[], str]) -> str:
     return note() + more()
 
 
-def _reading(budget: _Budget, firings: Sequence[_One], settings: Settings, decimals: int | None) -> _Part | None:
+def _reading(budget: _Budget, firings: Sequence[_One], bench: _Bench) -> _Part | None:
     """Return what the step of the readings brings where the rise was typed or taken from two temperatures."""
-    given = settings.reading_resolution
-    if all(one.result.curve is not None for one in firings):
+    parts = [one.by.rise * bench.rise_K if one.curve is None else None for one in firings]
+    if parts.count(None) == len(parts):
         return None
-    if given is None and decimals is None:
+    if bench.step_K is None:
         _lack(budget, "Reading resolution")
         return None
-    step = given.value if given is not None else 10.0 ** -(decimals or 0)
-    one_reading = gum.reading_step_uncertainty(step)
-    rise = gum.difference_uncertainty(one_reading, one_reading)
-    standard = gum.mean_uncertainty([one.by.rise * rise if one.result.curve is None else 0.0 for one in firings])
+    standard = gum.mean_uncertainty([part or 0.0 for part in parts])
+    return _Part(READING, standard, partial(_reading_words, bench.step_K, bench.settings.reading_resolution))
+
+
+def _reading_words(step_K: float, given: Quantity | None) -> str:
     whence = "from Setup" if given is not None else "by the decimals typed"
-    return _Part(READING, standard, lambda: f"step {step:g} K {whence}, rectangular, once for each of two readings")
+    return f"step {step_K:g} K {whence}, rectangular, once for each of two readings"
 
 
 def _curve_readings(firings: Sequence[_One]) -> _Part | None:
     """Return what the readings of the curves bring, through the end points, the rates and the integral."""
-    kelvins = [0.0 if (curve := one.result.curve) is None else curve.reading_uncertainty_K for one in firings]
-    if all(one.result.curve is None for one in firings):
+    kelvins = [None if one.curve is None else one.curve.reading_uncertainty_K for one in firings]
+    if kelvins.count(None) == len(kelvins):
         return None
-    standard = gum.mean_uncertainty([one.by.rise * kelvin for one, kelvin in zip(firings, kelvins, strict=True)])
+    known = [kelvin or 0.0 for kelvin in kelvins]
+    standard = gum.mean_uncertainty([one.by.rise * kelvin for one, kelvin in zip(firings, known, strict=True)])
     text = "mK a firing: reading step or scatter, through end points, rates and integral"
-    return _Part(CURVE_READINGS, standard, lambda: f"up to {max(kelvins) * 1e3:.2g} {text}")
+    return _Part(CURVE_READINGS, standard, lambda: f"up to {max(known) * 1e3:.2g} {text}")
 
 
-def _weighing(budget: _Budget, firings: Sequence[_One], settings: Settings) -> _Part:
-    given = settings.balance_uncertainty
+def _weighing(budget: _Budget, firings: Sequence[_One], bench: _Bench) -> _Part:
+    given = bench.settings.balance_uncertainty
     if given is None:
         _lack(budget, "Balance standard uncertainty")
-    single = gum.reading_step_uncertainty(BALANCE_DIGIT_G) if given is None else given.value
-    double = gum.difference_uncertainty(single, single)
-    twice = [one.result.row.mass_g is None and logged_mass(one.result.row) is not None for one in firings]
+    twice = [by_difference(one.result.row) for one in firings]
+    single, double = bench.weighing_g, bench.two_weighings_g
     parts = [one.by.mass * (double if two else single) for one, two in zip(firings, twice, strict=True)]
     return _Part(WEIGHING, gum.mean_uncertainty(parts), partial(_weighing_words, given, twice))
 
@@ -427,29 +472,21 @@ def _weighing_words(given: Quantity | None, twice: Sequence[bool]) -> str:
     return f"{text}; two weighings in {sum(twice)} of {len(twice)} firings" if any(twice) else text
 
 
-def _repeatability(
-    budget: _Budget, count: int, contents: Contents, settings: Settings, pairs: PooledSD | None
-) -> _Part | None:
+def _repeatability(budget: _Budget, count: int, contents: Contents, bench: _Bench) -> _Part | None:
     """Return the scatter of the mean as analysed; the figures in force hold on the comparison basis."""
-    single, limit = settings.repeatability_sd, settings.repeatability_limit
-    if single is not None:
-        value = single.value
-    elif pairs is not None:
-        value = pairs.sd
-    elif limit is not None:
-        value = gum.repeatability_sd(limit.value)
-    else:
+    if bench.scatter is None:
         _lack(budget, "the repeatability")
         return None
-    factor = contents.value_on(settings.comparison_basis or Basis.AS_ANALYSED, 1.0)
+    factor = contents.value_on(bench.settings.comparison_basis or Basis.AS_ANALYSED, 1.0)
     if factor is None:
         _lack(budget, "the repeatability as analysed, for which the moisture is missing")
         return None
-    words = partial(_repeatability_words, single, limit, pairs, count)
-    return _Part(REPEATABILITY, value / factor / math.sqrt(count), words)
+    standard = bench.scatter / factor / math.sqrt(count)
+    return _Part(REPEATABILITY, standard, partial(_repeatability_words, bench, count))
 
 
-def _repeatability_words(single: Quantity | None, limit: Quantity | None, pairs: PooledSD | None, count: int) -> str:
+def _repeatability_words(bench: _Bench, count: int) -> str:
+    single, limit, pairs = bench.settings.repeatability_sd, bench.settings.repeatability_limit, bench.seen.scatter
     if single is not None:
         text = f"standard deviation {single.value:g} J/g, from Setup"
     elif pairs is not None:
