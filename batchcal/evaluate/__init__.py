@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from batchcal.advice import CalibrationComparison, CheckPower
 from batchcal.evaluate import (
     aids,
+    bench,
     checks,
     combustion,
     consistency,
@@ -82,14 +83,15 @@ def evaluate(batch: Batch, method: str | None = None) -> Evaluation:
     found += more
     found += checks.safety(firings, settings, made_series)
     found += equipment.review(firings, batch)
-    found += slips.find(Day(batch, settings, firings, grouped, known, made_series))
+    day = Day(batch, settings, firings, grouped, known, made_series)
+    found += slips.find(day)
     found += _from_rows(firings, [*batch.findings, *found])
 
     overridden = Overrides(batch.amendments, settings, firings)
     found = overridden.lift_all(firings, list(known.values()), found)
     batch = replace(batch, findings=tuple(overridden.lift(finding) for finding in batch.findings))
 
-    judged, more = _judge(Day(batch, settings, firings, grouped, known, made_series), found, overridden)
+    judged, more = _judge(replace(day, batch=batch), found, overridden)
     found += more
     resolution, more = notes.resolution_of(firings, settings)
     found += more
@@ -117,17 +119,15 @@ def _judge(day: Day, found: Sequence[Finding], overridden: Overrides) -> tuple[l
     batch, settings = day.batch, day.settings
     everywhere = [finding for finding in [*batch.findings, *found] if _touches_all(finding, batch)]
     lost = [f for firing in day.firings if "sample" in firing.row.unreadable for f in firing.found if f.severity.stops]
-    budgets = uncertainty.Budgets(settings, uncertainty.what_is_seen(day))
+    budgets = uncertainty.Budgets(settings, bench.what_is_seen(day))
     about: dict[str, list[Finding]] = {}
     for finding in batch.findings:
         if finding.sample is not None and (finding.severity.stops or finding.overridden):
             about.setdefault(finding.sample, []).append(finding)
     judged, made = [], []
-    for sample, members in day.grouped.items():
+    for sample in day.grouped:
         known = [*about.get(sample, ()), *everywhere]
-        result, more = samples.judge_sample(
-            day.contents[sample], members, settings, known, lost=lost, lift=overridden.lift, budgets=budgets
-        )
+        result, more = samples.judge_sample(day, sample, known, lost=lost, lift=overridden.lift, budgets=budgets)
         judged.append(result)
         made += more
     return judged, made

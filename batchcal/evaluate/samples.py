@@ -8,6 +8,7 @@ from batchcal.evaluate.agreement import Verdict
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.net import net_values
+from batchcal.evaluate.slips.day import Day
 from batchcal.evaluate.uncertainty import Budgets, not_stated
 from batchcal.findings import Finding
 from batchcal.logged import Place
@@ -30,9 +31,8 @@ _CLOSEST_LEFT_OUT = "left out by the further-test rule closest two"
 
 
 def judge_sample(
-    contents: Contents,
-    firings: Sequence[Firing],
-    settings: Settings,
+    day: Day,
+    sample: str,
     known: Sequence[Finding],
     *,
     lost: Sequence[Finding],
@@ -45,19 +45,19 @@ def judge_sample(
     ``lift`` applies the overrides to a finding that is made here. Returns the findings made as well. A sample is
     ready only with a value that a verdict accepts; then ``budgets`` gives the uncertainty.
     """
-    counted = [firing for firing in firings if firing.counts and firing.gross_ad_J_per_g is not None]
-    incomplete = any(firing.state is FiringState.NOT_COMPUTED for firing in firings)
+    contents, firings, counted, settings = day.contents[sample], day.grouped[sample], day.counted(sample), day.settings
+    incomplete = FiringState.NOT_COMPUTED in [firing.state for firing in firings]
     if len(counted) < 2 and lost:
         known, incomplete = [*known, *lost], True
-    verdict = _verdict(contents, counted, settings)
+    verdict = _verdict(day, counted)
     made = _say(contents, firings, counted, verdict, incomplete=incomplete)
     if settings.acid_scheme is AcidScheme.NONE:
         made.append(findings.make("no-acid-correction", sample=contents.sample))
     made = [lift(finding) for finding in made]
-    own = [*contents.found, *(finding for firing in firings for finding in _in_force(firing)), *made]
-    touching = list(dict.fromkeys([*own, *known]))
+    of_firings = [finding for firing in firings if firing.found for finding in _in_force(firing)]
+    touching = list(dict.fromkeys([*contents.found, *of_firings, *made, *known]))
     place = firings[0].row.place
-    provisional = any(firing.state is FiringState.PROVISIONAL for firing in counted)
+    provisional = FiringState.PROVISIONAL in [firing.state for firing in counted]
     accepted = None if provisional or incomplete else _accepted(counted, verdict)
     on_each = (None,) * len(_BASES) if accepted is None else contents.on_every_basis(accepted)
     gross = dict(zip(_BASES, on_each, strict=True))
@@ -138,17 +138,17 @@ def _in_force(firing: Firing) -> list[Finding]:
     return [finding for finding in firing.found if finding.code == "set-aside-without-reason"]
 
 
-def _verdict(contents: Contents, counted: Sequence[Firing], settings: Settings) -> Verdict:
-    basis, limit = settings.comparison_basis, settings.repeatability_limit
+def _verdict(day: Day, counted: Sequence[Firing]) -> Verdict:
+    settings = day.settings
+    limit = settings.repeatability_limit
     if len(counted) < 2:
         return Verdict(None, None, (), "", "")
     everything = tuple(range(len(counted)))
     unjudged = f"mean of {len(counted)}, not judged"
-    if basis is None:
+    if settings.comparison_basis is None:
         return Verdict(None, None, everything, unjudged, "")
-    values = [contents.value_on(basis, firing.gross_ad_J_per_g or 0.0) for firing in counted]
-    known = [value for value in values if value is not None]
-    if len(known) < len(values):
+    known = [value for firing in counted if (value := day.compared(firing)) is not None]
+    if len(known) < len(counted):
         return Verdict(None, None, everything, unjudged, "")
     if limit is None:
         return Verdict(max(known) - min(known), None, everything, unjudged, "")

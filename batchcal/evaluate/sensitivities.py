@@ -31,10 +31,13 @@ def slopes(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> d
     here = _values(contents, gross_ad_J_per_g, settings)
     higher = _values(contents, gross_ad_J_per_g + 1.0, settings)
     moved = [contents.moved(content, gum.SMALL) for content in CONTENTS]
-    there = [here if one is None else _values(one, gross_ad_J_per_g, settings) for one in moved]
+    there = [None if one is None else _values(one, gross_ad_J_per_g, settings) for one in moved]
     return {
-        name: Slopes(gum.slope(value, more or 0.0, 1.0), tuple([gum.slope(value, other or 0.0) for other in others]))
-        for name, value, more, *others in zip(_VALUES, here, higher, *there, strict=True)
+        name: Slopes(
+            gum.slope(value, higher[index] or 0.0, 1.0),
+            tuple([0.0 if values is None else gum.slope(value, values[index] or 0.0) for values in there]),
+        )
+        for index, (name, value) in enumerate(zip(_VALUES, here, strict=True))
         if value is not None
     }
 

@@ -13,23 +13,16 @@ from functools import partial
 
 from msgspec import Struct, field
 
+from batchcal.evaluate.bench import Bench, Seen
 from batchcal.evaluate.charge import by_difference
 from batchcal.evaluate.contents import Contents
 from batchcal.evaluate.sensitivities import slopes
-from batchcal.evaluate.slips.day import Day
 from batchcal.formulas import uncertainty as gum
-from batchcal.formulas.repeatability import PooledSD, pooled_sd_of_groups
 from batchcal.model import Contribution, Curve, FiringResult, Quantity, Series, Settings, Uncertainty
-from batchcal.terms import NET_PREFIX, AcidScheme, Basis, Purpose
+from batchcal.terms import NET_PREFIX, AcidScheme, Basis
 
 COVERAGE_FACTOR = 2.0
 """Where Setup gives none: about 95 % for a normal distribution."""
-
-BALANCE_DIGIT_G = 0.1e-3
-"""Last digit of the balance where Setup gives no uncertainty; common practice, no source."""
-
-ENOUGH_PAIRS = 15
-"""Pairs from which their pooled scatter stands for the laboratory's; common practice, no source."""
 
 NOTHING = 1e-6
 """A value that changes by less than this (J/g) with 1 % of a content does not depend on it."""
@@ -99,69 +92,6 @@ class _One(Struct, frozen=True):
     by: gum.GrossSensitivity
 
 
-class Seen(Struct, frozen=True):
-    """What the log itself shows of the bench, used where Setup leaves it open."""
-
-    decimals: int | None
-    """To which the rises are typed; None where none are."""
-    scatter: PooledSD | None
-    """Of single results on the comparison basis, pooled over the pairs of the log where these are enough."""
-
-
-class _Bench(Struct, frozen=True):
-    """Standard uncertainties that are the same in every firing of the day."""
-
-    settings: Settings
-    seen: Seen
-    step_K: float | None
-    """Step of the temperature readings; None where nobody knows it."""
-    rise_K: float
-    """Of a rise from two readings in such steps."""
-    weighing_g: float
-    two_weighings_g: float
-    scatter: float | None
-    """Of single results on the comparison basis (J/g); None where nobody knows it."""
-
-    @classmethod
-    def of(cls, settings: Settings, seen: Seen) -> "_Bench":
-        """Take each figure from Setup, or else from the log."""
-        given, limit = settings.reading_resolution, settings.repeatability_limit
-        step = given.value if given is not None else None if seen.decimals is None else 10.0**-seen.decimals
-        reading = gum.reading_step_uncertainty(step or 0.0)
-        balance = settings.balance_uncertainty
-        weighing = gum.reading_step_uncertainty(BALANCE_DIGIT_G) if balance is None else balance.value
-        if settings.repeatability_sd is not None:
-            scatter: float | None = settings.repeatability_sd.value
-        elif seen.scatter is not None:
-            scatter = seen.scatter.sd
-        else:
-            scatter = None if limit is None else gum.repeatability_sd(limit.value)
-        return cls(
-            settings,
-            seen,
-            step,
-            gum.difference_uncertainty(reading, reading),
-            weighing,
-            gum.difference_uncertainty(weighing, weighing),
-            scatter,
-        )
-
-
-def what_is_seen(day: Day) -> Seen:
-    """Return the decimals of the day's rises, and the scatter of its first pairs, those that disagree included.
-
-    To leave the pairs that disagree out would make the scatter too small.
-    """
-    used = [f for f in day.firings if f.purpose is Purpose.SAMPLE and f.counts]
-    decimals = max((f.row.rise_decimals for f in used if f.row.rise_decimals is not None), default=None)
-    pairs = []
-    for sample in day.grouped:
-        values = [value for firing in day.counted(sample)[:2] if (value := day.compared(firing)) is not None]
-        if len(values) == 2:
-            pairs.append(values)
-    return Seen(decimals, pooled_sd_of_groups(pairs) if len(pairs) >= ENOUGH_PAIRS else None)
-
-
 class Budgets:
     """The uncertainties of a day's samples."""
 
@@ -177,8 +107,8 @@ class Budgets:
             _Stated(ASH, "Ash", settings.ash_uncertainty),
             _Stated(HYDROGEN, "Hydrogen", settings.hydrogen_uncertainty),
         )
-        self._bench = _Bench.of(settings, seen)
-        self._bench = _Bench.of(settings, seen)
+        self._bench = Bench.of(settings, seen)
+        self._bench = Bench.of(settings, seen)
         self._lacking: dict[tuple[str, ...], tuple[str, ...]] = {}
 
     def of(
@@ -398,7 +328,7 @@ def _method_words(methods: Iterable[str], largest_K: float) -> str:
     )
 
 
-def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, bench: _Bench) -> None:
+def _own(budget: _Budget, firings: Sequence[_One], contents: Contents, bench: Bench) -> None:
     """Count what each firing has for itself; observed scatter holds readings and weighing already."""
     parts = (_reading(budget, firings, bench), _curve_readings(firings), _weighing(budget, firings, bench))
     own = [part for part in parts if part is not None]
@@ -426,7 +356,7 @@ def _joined(note: Callable[[], str], more: Callable[[], str]) -> str:
     return note() + more()
 
 
-def _reading(budget: _Budget, firings: Sequence[_One], bench: _Bench) -> _Part | None:
+def _reading(budget: _Budget, firings: Sequence[_One], bench: Bench) -> _Part | None:
     """Return what the step of the readings brings where the rise was typed or taken from two temperatures."""
     parts = [one.by.rise * bench.rise_K if one.curve is None else None for one in firings]
     if parts.count(None) == len(parts):
@@ -454,7 +384,7 @@ def _curve_readings(firings: Sequence[_One]) -> _Part | None:
     return _Part(CURVE_READINGS, standard, lambda: f"up to {max(known) * 1e3:.2g} {text}")
 
 
-def _weighing(budget: _Budget, firings: Sequence[_One], bench: _Bench) -> _Part:
+def _weighing(budget: _Budget, firings: Sequence[_One], bench: Bench) -> _Part:
     given = bench.settings.balance_uncertainty
     if given is None:
         _lack(budget, "Balance standard uncertainty")
@@ -472,7 +402,7 @@ def _weighing_words(given: Quantity | None, twice: Sequence[bool]) -> str:
     return f"{text}; two weighings in {sum(twice)} of {len(twice)} firings" if any(twice) else text
 
 
-def _repeatability(budget: _Budget, count: int, contents: Contents, bench: _Bench) -> _Part | None:
+def _repeatability(budget: _Budget, count: int, contents: Contents, bench: Bench) -> _Part | None:
     """Return the scatter of the mean as analysed; the figures in force hold on the comparison basis."""
     if bench.scatter is None:
         _lack(budget, "the repeatability")
@@ -485,7 +415,7 @@ def _repeatability(budget: _Budget, count: int, contents: Contents, bench: _Benc
     return _Part(REPEATABILITY, standard, partial(_repeatability_words, bench, count))
 
 
-def _repeatability_words(bench: _Bench, count: int) -> str:
+def _repeatability_words(bench: Bench, count: int) -> str:
     single, limit, pairs = bench.settings.repeatability_sd, bench.settings.repeatability_limit, bench.seen.scatter
     if single is not None:
         text = f"standard deviation {single.value:g} J/g, from Setup"
