@@ -64,6 +64,27 @@ def median(values: Sequence[float]) -> float:
     return statistics.median(values)
 
 
+def medians_of_others(values: Sequence[float]) -> list[float]:
+    """Return, for each of at least two values, the median of all the others.
+
+    The values are put in order once; what one of them leaves out shifts the middle by a place at the most.
+
+    References
+    ----------
+    [no-source]
+
+    """
+    order = sorted(range(len(values)), key=values.__getitem__)
+    ordered = [values[index] for index in order]
+    half, odd = divmod(len(values) - 1, 2)
+    medians = [0.0] * len(values)
+    for rank, index in enumerate(order):
+        upper = ordered[half if half < rank else half + 1]
+        lower = upper if odd else ordered[half - 1 if half - 1 < rank else half]
+        medians[index] = upper if odd else (lower + upper) / 2
+    return medians
+
+
 def closest_two(values: Sequence[float]) -> tuple[float, float]:
     """Return the two of at least two values that lie closest together, the smaller first.
 

@@ -15,8 +15,8 @@ from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.evaluate.slips.washings import Titre, spread, titres_of
 from batchcal.formulas import statistics
-from batchcal.formulas.trend import trend
-from batchcal.terms import AcidScheme, Purpose
+from batchcal.formulas.trend import Trend, trend
+from batchcal.terms import AcidScheme
 
 LEAST_OFF_MMOL = 0.3
 """A remainder less than this off the others' is not spoken of; common practice, no source."""
@@ -90,11 +90,11 @@ def _shift(titres: Sequence[Titre]) -> Slip | None:
 
     Three titres must be out of line as they stand; two where a volume stands twice at the row.
     """
-    benzoic = [titre for titre in titres if titre.firing.purpose is not Purpose.SAMPLE]
-    now = [titre.nitric_mmol(titre.volume_mL) for titre in titres]
+    benzoic = [titre for titre in titres if not titre.sample]
+    now = [titre.nitric_mmol for titre in titres]
     if len(titres) < FEWEST_BAND:
         return None
-    usual = [titre.nitric_mmol(titre.volume_mL) for titre in benzoic] if len(benzoic) >= FEWEST_COMPARED else now
+    usual = [titre.nitric_mmol for titre in benzoic] if len(benzoic) >= FEWEST_COMPARED else now
     middle = statistics.median(usual)
     best: tuple[float, int, int, list[float]] | None = None
     for step in (1, -1):
@@ -154,7 +154,7 @@ def _moved(titres: Sequence[Titre], step: int) -> list[float]:
     return [
         math.nan
         if other is None or other.row.place.row - titre.row.place.row != step
-        else titre.nitric_mmol(other.volume_mL)
+        else titre.nitric_with(other.volume_mL)
         for titre, other in zip(titres, others, strict=True)
     ]
 
@@ -221,23 +221,27 @@ def _by_strength(titres: Sequence[Titre]) -> Mapping[float, list[Titre]]:
 def _slope(members: Sequence[Titre]) -> float | None:
     """Return the slope of the acid found against that of the sulphur; None where it could be 1, or is not sharp."""
     samples = [titre for titre in members if titre.sample and (titre.nitrogen_mmol or 0.0) <= RICH_MMOL]
+    line = _line(samples)
     for _ in range(2):
-        x, y = [titre.sulphur_mmol for titre in samples], [titre.acid_mmol for titre in samples]
-        if len(samples) < FEWEST_SLOPE or statistics.value_range(x) == 0:
+        if line is None:
             return None
-        slope, _residual = statistics.slope_and_residual_sd(x, y)
-        rests = [found - slope * given for found, given in zip(y, x, strict=True)]
+        rests = [titre.acid_mmol - line.slope * titre.sulphur_mmol for titre in samples]
         middle, sd = spread(rests)
         kept = [t for t, rest in zip(samples, rests, strict=True) if abs(rest - middle) <= SHIFTED * sd]
         if len(kept) == len(samples):
             break
         samples = kept
-    x, y = [titre.sulphur_mmol for titre in samples], [titre.acid_mmol for titre in samples]
-    if len(samples) < FEWEST_SLOPE or statistics.value_range(x) == 0:
+        line = _line(samples)
+    if line is None:
         return None
-    line = trend(x, y)
     unsharp = line.slope_sd > SLOPE_SD * abs(line.slope) or abs(line.slope - 1) <= RESOLVED * line.slope_sd
     return None if unsharp else line.slope
+
+
+def _line(samples: Sequence[Titre]) -> Trend | None:
+    """Return the line of the acid found against that of the sulphur, None where there are too few or all are alike."""
+    x, y = [titre.sulphur_mmol for titre in samples], [titre.acid_mmol for titre in samples]
+    return None if len(samples) < FEWEST_SLOPE or statistics.value_range(x) == 0 else trend(x, y)
 
 
 def _compared(
@@ -281,31 +285,31 @@ def _out_of_band(titres: Sequence[Titre]) -> Iterator[Slip]:
     """
     if len(titres) < FEWEST_BAND:
         return
-    nitric = {id(titre): titre.nitric_mmol(titre.volume_mL) for titre in titres}
-    middle, sd = spread(list(nitric.values()))
+    middle, sd = spread([titre.nitric_mmol for titre in titres])
     off = max(BAND * sd, LEAST_OFF_MMOL)
     groups: dict[str, list[Titre]] = {}
     for titre in titres:
         groups.setdefault(titre.sample, []).append(titre)
     beside: dict[int, float] = {}
     for members in groups.values():
-        found = [nitric[id(titre)] for titre in members]
-        for index, titre in enumerate(members if len(members) > 1 else ()):
-            beside[id(titre)] = statistics.median([*found[:index], *found[index + 1 :]])
-    rests = [nitric[key] - value for key, value in beside.items()]
+        if len(members) > 1:
+            others = statistics.medians_of_others([titre.nitric_mmol for titre in members])
+            beside |= zip(map(id, members), others, strict=True)
+    rests = [titre.nitric_mmol - beside[id(titre)] for titre in titres if id(titre) in beside]
     off_beside = max(BAND * (spread(rests)[1] if len(rests) >= FEWEST_BAND else sd), LEAST_OFF_MMOL)
+    far = {titre.sample for titre in titres if abs(titre.nitric_mmol - middle) > off}
     for sample, members in groups.items():
-        if all(abs(nitric[id(titre)] - middle) <= off for titre in members):
+        if sample not in far:
             continue
-        furthest = max(reversed(members), key=lambda titre: abs(nitric[id(titre)] - middle))
-        value = nitric[id(furthest)]
-        others = beside.get(id(furthest), value)
-        if abs(value - others) > off_beside:
+        furthest = max(reversed(members), key=lambda titre: abs(titre.nitric_mmol - middle))
+        value = furthest.nitric_mmol
+        rest = beside.get(id(furthest), value)
+        if abs(value - rest) > off_beside:
             whose = "benzoic acid" if not sample else "this sample"
-            yield from _odd(furthest, value, f"the other titres of {whose} leave about {others:.2f} mmol")
-        elif sample and not -off <= min(value, others) - middle <= off + _own_nitrogen_mmol(furthest):
+            yield from _odd(furthest, value, f"the other titres of {whose} leave about {rest:.2f} mmol")
+        elif sample and not -off <= min(value, rest) - middle <= off + _own_nitrogen_mmol(furthest):
             usual = f"{middle - 2 * sd:.2f} to {middle + 2 * sd:.2f} mmol is usual in this workbook"
-            yield from _odd(members[0], nitric[id(members[0])], usual)
+            yield from _odd(members[0], members[0].nitric_mmol, usual)
 
 
 def _own_nitrogen_mmol(titre: Titre) -> float:

@@ -16,44 +16,52 @@ from batchcal.terms import Purpose
 SMALLEST_SD_MMOL = 0.05
 """Robust standard deviation of nitric acid that is taken at the least; common practice, no source."""
 
+NITROGEN_G_PER_MOL = reference.constant("atomic-mass-nitrogen").value
+
+_WITHOUT_SULPHUR = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID)
+
 
 class Titre(Struct, frozen=True):
-    """One titration: volume and blank (mL), strength (eq/L), and the acid that the sulphur of the charge gives."""
+    """One titration with what it found: volume and blank in mL, strength in eq/L, amounts in mmol of equivalents."""
 
     row: TitrationRow
     firing: Firing
+    sample: str
+    """The sample, or "" for benzoic acid."""
     volume_mL: float
     blank_mL: float
     strength: float
+    acid_mmol: float
+    """All acid titrated."""
     sulphur_mmol: float
-    """Acid from the sulphur: twice its amount."""
+    """Acid that the sulphur of the charge gives: twice its amount."""
     nitrogen_mmol: float | None
     """Nitrogen of the charge; None where it is not on record."""
 
-    def nitric_mmol(self, volume_mL: float) -> float:
-        """Return what a volume leaves for nitric acid."""
-        return 1e3 * acids.acid_amount_mol(volume_mL, self.blank_mL, self.strength) - self.sulphur_mmol
-
     @property
-    def acid_mmol(self) -> float:
-        """All acid titrated."""
-        return 1e3 * acids.acid_amount_mol(self.volume_mL, self.blank_mL, self.strength)
+    def nitric_mmol(self) -> float:
+        """What is left for nitric acid."""
+        return self.acid_mmol - self.sulphur_mmol
 
-    @property
-    def sample(self) -> str:
-        """The sample, or "" for benzoic acid."""
-        return self.firing.row.sample if self.firing.purpose is Purpose.SAMPLE else ""
+    def nitric_with(self, volume_mL: float) -> float:
+        """Return what another volume would leave for nitric acid (mmol)."""
+        return _acid_mmol(volume_mL, self.blank_mL, self.strength) - self.sulphur_mmol
+
+
+def _acid_mmol(volume_mL: float, blank_mL: float, strength: float) -> float:
+    return 1e3 * acids.acid_amount_mol(volume_mL, blank_mL, strength)
 
 
 def titres_of(day: Day) -> list[Titre]:
     """Return the titrations of which all is known, in the order of the sheet."""
-    by_number: dict[str, list[Firing]] = {}
+    single: dict[str, Firing | None] = {}
     for firing in day.firings:
-        by_number.setdefault(firing.row.firing, []).append(firing)
+        number = firing.row.firing
+        single[number] = None if number in single else firing
     found = []
     for row in day.batch.titrations:
-        members = by_number.get(row.firing, []) if row.firing else []
-        titre = _titre(day, row, members[0]) if len(members) == 1 else None
+        of = single.get(row.firing) if row.firing else None
+        titre = None if of is None else _titre(day, row, of)
         if titre is not None:
             found.append(titre)
     return found
@@ -61,35 +69,33 @@ def titres_of(day: Day) -> list[Titre]:
 
 def _titre(day: Day, row: TitrationRow, firing: Firing) -> Titre | None:
     used = row if firing.titration is None else firing.titration  # with the strength found on standardisation
-    volume, sulphur = row.titre_read_mL, _sulphur_mmol(day, firing)
-    if volume is None or sulphur is None or used.place != row.place:
+    volume, charged = row.titre_read_mL, _charged(day, firing)
+    if volume is None or charged is None or used.place != row.place:
         return None
     if used.titrant is None or used.concentration is None or used.concentration_unit is None:
         return None
     strength = in_eq_per_L(used.concentration, used.concentration_unit, used.titrant)
     if strength <= 0:
         return None
-    return Titre(row, firing, volume, row.blank_mL or 0.0, strength, sulphur, _nitrogen_mmol(day, firing))
+    sample = firing.row.sample if firing.purpose is Purpose.SAMPLE else ""
+    blank = row.blank_mL or 0.0
+    return Titre(row, firing, sample, volume, blank, strength, _acid_mmol(volume, blank, strength), *charged)
 
 
-def _sulphur_mmol(day: Day, firing: Firing) -> float | None:
-    if firing.purpose in (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID):
-        return 0.0
+def _charged(day: Day, firing: Firing) -> tuple[float, float | None] | None:
+    """Return the acid of the sulphur of a charge and its nitrogen (mmol); None where the sulphur is not known."""
+    if firing.purpose in _WITHOUT_SULPHUR:
+        return 0.0, None
     entry = day.contents.get(firing.row.sample) if firing.purpose is Purpose.SAMPLE else None
     mass = firing.mass_g if firing.mass_g is not None else logged_mass(firing.row)
     if entry is None or entry.sulphur_ad is None or mass is None or mass <= 0:
         return None
-    return 2e3 * acids.sulphur_amount_mol(entry.sulphur_ad, mass)
-
-
-def _nitrogen_mmol(day: Day, firing: Firing) -> float | None:
-    entry = day.contents.get(firing.row.sample) if firing.purpose is Purpose.SAMPLE else None
-    dry = None if entry is None else entry.on_dry("nitrogen")
-    mass = firing.mass_g if firing.mass_g is not None else logged_mass(firing.row)
-    if entry is None or dry is None or mass is None:
-        return None
+    sulphur_mmol = 2e3 * acids.sulphur_amount_mol(entry.sulphur_ad, mass)
+    nitrogen = entry.on_dry("nitrogen")
+    if nitrogen is None:
+        return sulphur_mmol, None
     dry_mass = mass * (1.0 - (entry.moisture_analysis or 0.0) / 100.0)
-    return 10.0 * dry_mass * dry / reference.constant("atomic-mass-nitrogen").value
+    return sulphur_mmol, 10.0 * dry_mass * nitrogen / NITROGEN_G_PER_MOL
 
 
 def spread(values: Sequence[float]) -> tuple[float, float]:
