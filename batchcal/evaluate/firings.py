@@ -13,6 +13,10 @@ from batchcal.logged import Batch, FiringRow, TitrationRow
 from batchcal.model import Curve, FiringResult, Series, Settings
 from batchcal.terms import FiringState, Outcome, Purpose, Use
 
+_COUNTING = frozenset({FiringState.USED, FiringState.PROVISIONAL})
+_TO_COMPUTE = _COUNTING | {FiringState.SET_ASIDE}
+_LEFT_OUT = frozenset({FiringState.SET_ASIDE, FiringState.EXCLUDED})
+
 _COMPUTED_PURPOSES = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID, Purpose.SAMPLE)
 
 
@@ -58,12 +62,17 @@ class Firing(Struct):
     @property
     def computable(self) -> bool:
         """Whether the firing is to be worked out: nothing stops it, even if it is set aside."""
-        return self.readable and self.state in (FiringState.USED, FiringState.PROVISIONAL, FiringState.SET_ASIDE)
+        return self.readable and self.state in _TO_COMPUTE
 
     @property
     def counts(self) -> bool:
         """Whether the firing was worked out and takes part in results, if only provisionally."""
-        return self.state in (FiringState.USED, FiringState.PROVISIONAL)
+        return self.state in _COUNTING
+
+    @property
+    def left_out(self) -> bool:
+        """Whether the firing is set aside, or excluded by its outcome or purpose."""
+        return self.state in _LEFT_OUT
 
     def stop(self, *because: Finding) -> None:
         """Give the firing up because of these findings; one that is set aside only stays without numbers."""
@@ -207,7 +216,7 @@ def _identity(firing: Firing, numbering: Numbering) -> list[Finding]:
 def _apparatus(firings: list[Firing]) -> list[Finding]:
     """Stop firings whose calorimeter or bomb is blank while other rows name one."""
     made = []
-    concerned = [f for f in firings if f.state not in (FiringState.EXCLUDED, FiringState.SET_ASIDE)]
+    concerned = [firing for firing in firings if not firing.left_out]
     for name in ("calorimeter", "bomb"):
         blank = [f for f in concerned if not getattr(f.row, name) and name not in f.row.unreadable]
         if not blank or len(blank) == len(concerned):

@@ -133,7 +133,7 @@ def _net_missing(contents: Contents, fired_at: Place, net: NetValues, lacking: S
 
 def _in_force(firing: Firing) -> list[Finding]:
     """Return the findings of a firing that concern its sample: of one left out, only that it lacks a reason."""
-    if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
+    if not firing.left_out:
         return firing.found
     return [finding for finding in firing.found if finding.code == "set-aside-without-reason"]
 

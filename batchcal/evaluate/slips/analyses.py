@@ -8,6 +8,8 @@ from batchcal.terms import Basis, YesNo
 
 ELEMENTS = ("carbon", "hydrogen", "nitrogen", "sulphur", "oxygen", "chlorine")
 
+_NEEDED = {*ELEMENTS, "ash"} - {"chlorine"}
+
 
 class Analysis(Struct, frozen=True):
     """A full analysis: carbon, hydrogen, nitrogen, sulphur, oxygen and ash in % dry, chlorine where it is given."""
@@ -61,14 +63,14 @@ def full_analysis(entry: Contents) -> Analysis | None:
     nearer to 100: some benches give both with the moisture, some only the hydrogen.
     """
     moisture = entry.moisture_analysis
-    if moisture is None or entry.row is None or moistures_doubtful(entry):
+    if not entry.given.keys() >= _NEEDED or moisture is None or entry.row is None or moistures_doubtful(entry):
         return None
     dry: dict[str, float] = {}
     for name in (*ELEMENTS, "ash"):
         value = entry.on_dry(name)
         if value is not None:
             dry[name] = value
-        elif name != "chlorine":
+        elif name in _NEEDED:
             return None
     if entry.row.hydrogen_includes_moisture is YesNo.YES:
         water = moisture_beside(entry, "hydrogen")

@@ -213,7 +213,12 @@ def _starts(day: Day) -> Iterator[Slip]:
     The water is changed between firings and starts some kelvin lower. That two starts are equal is normal where
     the firings are otherwise as they should be; ``pairs`` says so of those that disagree.
     """
-    starts = starts_of(day)
-    for before, firing in _followed(day):
-        if firing.row.initial_C == before.row.final_C or firing.state is FiringState.NOT_COMPUTED:
+    doubtful = [
+        (before, firing)
+        for before, firing in _followed(day)
+        if firing.row.initial_C == before.row.final_C or firing.state is FiringState.NOT_COMPUTED
+    ]
+    if doubtful:
+        starts = starts_of(day)
+        for before, firing in doubtful:
             yield from starts.of(firing, before)

@@ -1,6 +1,7 @@
 """The day as the finders of slips see it, and what they return."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import TypeVar
 
 from msgspec import Struct, field
@@ -11,7 +12,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.findings import Finding
 from batchcal.logged import Batch
 from batchcal.model import Series, Settings
-from batchcal.terms import Basis, FiringState
+from batchcal.terms import Basis
 
 HABIT = 3
 """What is said of more than so many firings or samples is a habit of the laboratory, and is said once; no source."""
@@ -32,7 +33,7 @@ class Slip(Struct, frozen=True):
     samples: tuple[str, ...] = ()
 
 
-class Day(Struct, frozen=True, eq=False):
+class Day(Struct, frozen=True, eq=False, dict=True):
     """A day worked out, before its samples are judged."""
 
     batch: Batch
@@ -102,27 +103,29 @@ class Day(Struct, frozen=True, eq=False):
         given = self.settings.repeatability_limit
         return None if given is None else given.value
 
-    def by_sheet(self) -> Iterable[Sequence[Firing]]:
-        """Return the firings of each sheet that are not set aside or excluded, in the order of the sheet."""
+    @cached_property
+    def by_sheet(self) -> Sequence[Sequence[Firing]]:
+        """The firings of each sheet that are not set aside or excluded, in the order of the sheet."""
         sheets: dict[str, list[Firing]] = {}
         for firing in self.firings:
-            if firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
+            if not firing.left_out:
                 sheets.setdefault(firing.row.place.sheet, []).append(firing)
-        return sheets.values()
+        return list(sheets.values())
 
-    def apart(self) -> Iterator[tuple[Firing, Firing, float]]:
-        """Yield each pair that is further apart than the limit, and how far; none where there is no limit."""
-        limit = self.limit
-        if limit is None or limit <= 0:
-            return
-        for first, second in self.pairs():
-            gap = self.gap(first, second)
-            if gap is not None and not passes(gap, limit):
-                yield first, second, gap
-
-    def pairs(self) -> Iterator[tuple[Firing, Firing]]:
-        """Yield the two firings of every sample that has exactly two that take part."""
+    @cached_property
+    def pairs(self) -> Sequence[tuple[Firing, Firing, float]]:
+        """The two firings of every sample that has exactly two that take part, and how far apart they are (J/g)."""
+        found = []
         for sample in self.grouped:
             members = self.counted(sample)
-            if len(members) == 2:
-                yield members[0], members[1]
+            if len(members) == 2 and (gap := self.gap(*members)) is not None:
+                found.append((members[0], members[1], gap))
+        return found
+
+    @cached_property
+    def apart(self) -> Sequence[tuple[Firing, Firing, float]]:
+        """The pairs that are further apart than the limit, and how far; none where there is no limit."""
+        limit = self.limit
+        if limit is None or limit <= 0:
+            return ()
+        return [pair for pair in self.pairs if not passes(pair[2], limit)]

@@ -1,7 +1,7 @@
 """Results that are not what the composition, the class of the fuel or the oxygen in the bomb lets one expect."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -80,7 +80,8 @@ def find(day: Day) -> Iterator[Slip]:
     """Yield values out of keeping with composition or class, and firings that took much oxygen or aid."""
     yield from _composition(day)
     for entry in day.contents.values():
-        yield from _fuel_class(day, entry)
+        if entry.row is not None and entry.row.fuel_class:
+            yield from _fuel_class(day, entry, entry.row)
     yield from _oxygen(day)
     yield from _aids(day)
 
@@ -88,13 +89,11 @@ def find(day: Day) -> Iterator[Slip]:
 def _composition(day: Day) -> Iterator[Slip]:
     compared = []
     for entry in day.contents.values():
-        if any(finding.code in EXPLAINED for finding in entry.found):
+        analysis = full_analysis(entry)
+        if analysis is None or entry.row is None or any(finding.code in EXPLAINED for finding in entry.found):
             continue
-        analysis, found = full_analysis(entry), agreed_dry(day, entry)
-        expected = None if analysis is None else analysis.expected_J_per_g()
-        if analysis is None or entry.row is None or found is None or expected is None:
-            continue
-        if expected > 0.0:
+        found, expected = agreed_dry(day, entry), analysis.expected_J_per_g()
+        if found is not None and expected is not None and expected > 0.0:
             compared.append(_Compared(entry, entry.row, analysis, found, expected))
     out = [one for one in compared if one.disagrees]
     for side in ([one for one in out if one.off_percent > 0], [one for one in out if one.off_percent < 0]):
@@ -133,9 +132,8 @@ def _plain(fuel: str) -> bool:
     return all(_PLAIN.fullmatch(word) for word in re.findall(r"[^\W\d_]+", fuel))
 
 
-def _fuel_class(day: Day, entry: Contents) -> Iterator[Slip]:
-    row = entry.row
-    if row is None or not row.fuel_class or moistures_doubtful(entry):
+def _fuel_class(day: Day, entry: Contents, row: SampleRow) -> Iterator[Slip]:
+    if moistures_doubtful(entry):
         return
     fuel = row.fuel_class.casefold()
     classes = [(key, name) for key, name, words in CLASSES if re.search(words, fuel)]
@@ -165,9 +163,9 @@ class _Burnt(Struct, frozen=True):
     share: float
 
 
-def _fired(day: Day) -> Iterator[tuple[Firing, float]]:
-    """Yield the firings that count with the heat (J) that each gave."""
-    for firing in day.firings:
+def _fired(firings: Iterable[Firing]) -> Iterator[tuple[Firing, float]]:
+    """Yield those of some firings that count, with the heat (J) that each gave."""
+    for firing in firings:
         capacity, rise = firing.heat_capacity_J_per_K, firing.corrected_rise_K
         if firing.counts and capacity is not None and rise is not None and rise > 0:
             yield firing, capacity * rise
@@ -179,7 +177,7 @@ def _oxygen(day: Day) -> Iterator[Slip]:
         return
     most = reference.constant("oxygen-share-highest").value
     over = []
-    for firing, heat in _fired(day):
+    for firing, heat in _fired(day.firings):
         row = firing.row
         if row.oxygen_pressure_MPa is not None and row.oxygen_pressure_MPa > 0:
             start = row.initial_C or _FIRED_C
@@ -198,7 +196,7 @@ def _oxygen(day: Day) -> Iterator[Slip]:
 def _aids(day: Day) -> Iterator[Slip]:
     """Yield samples of which most of the heat comes from aids and capsule."""
     over = []
-    for firing, heat in _fired(day):
+    for firing, heat in _fired(firing for firing in day.firings if firing.aid_J):
         if firing.gross_ad_J_per_g is not None and (firing.aid_J or 0.0) > LARGEST_AID_SHARE * heat:
             over.append(_Burnt(firing, heat, (firing.aid_J or 0.0) / heat))
     for members in folded(over):

@@ -9,7 +9,7 @@ from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.evaluate.slips.own_figures import cells_text
 from batchcal.formulas import weighing
 from batchcal.logged import FormulaColumn, Place
-from batchcal.terms import Basis, FiringState
+from batchcal.terms import Basis
 
 FEWEST_FORMULAS = 5
 SHARE_OF_FORMULAS = 0.8
@@ -26,6 +26,8 @@ _ROLES_OF_FIRINGS = ("calibration", "runs")
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield numbers typed among formulas, formulas unlike those of like rows, and rows with data out of sight."""
+    if not day.batch.formulas and not any(day.batch.unseen.values()):
+        return
     by_row = {firing.row.place.key: firing for firing in day.firings}
     for column in day.batch.formulas:
         yield from _overtyped(column, by_row, day)
@@ -133,8 +135,7 @@ def _unseen(by_row: ByRow, day: Day) -> Iterator[Slip]:
 
 def _used(firing: Firing | None) -> Place | None:
     """Return the place of a firing that is neither set aside nor left out by its outcome or purpose."""
-    left_out = firing is None or firing.state in (FiringState.SET_ASIDE, FiringState.EXCLUDED)
-    return None if firing is None or left_out else firing.row.place
+    return None if firing is None or firing.left_out else firing.row.place
 
 
 def _unseen_slip(places: Sequence[Place], manner: str, by_row: ByRow) -> Slip:

@@ -8,10 +8,12 @@ from batchcal.evaluate.agreement import passes
 from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.slips.day import Day, Slip
 from batchcal.formulas import statistics
-from batchcal.terms import FiringState
 
 APART = 1.5
 """Limits by which two groups of firings are apart before they are taken for two samples; no source."""
+
+FEWEST_OF_TWO = 4
+"""Firings that may be two pairs under one number."""
 
 NEAREST = 60
 """Single firings up to this number are compared with each other by sample number."""
@@ -27,14 +29,15 @@ def find(day: Day) -> Iterator[Slip]:
     if len(strays) <= NEAREST:
         yield from _nearly_alike(day, strays, limit)
     for sample in day.grouped:
-        yield from _two_groups(day, sample, limit)
+        if len(day.counted(sample)) >= FEWEST_OF_TWO:
+            yield from _two_groups(day, sample, limit)
 
 
 def _letters(day: Day) -> Iterator[Slip]:
     for sample, members in day.grouped.items():
         letters: dict[str, list[Firing]] = {}
         for firing in members:
-            if firing.row.replicate and firing.state not in (FiringState.SET_ASIDE, FiringState.EXCLUDED):
+            if firing.row.replicate and not firing.left_out:
                 letters.setdefault(firing.row.replicate.casefold(), []).append(firing)
         for twice in letters.values():
             if len(twice) > 1:
@@ -123,7 +126,7 @@ def _one_character(one: str, other: str) -> bool:
 
 def _two_groups(day: Day, sample: str, limit: float) -> Iterator[Slip]:
     valued = [(value, firing) for firing in day.counted(sample) if (value := day.compared(firing)) is not None]
-    if len(valued) < 4:
+    if len(valued) < FEWEST_OF_TWO:
         return
     valued.sort(key=lambda entry: entry[0])
     steps = [(valued[i + 1][0] - valued[i][0], i + 1) for i in range(len(valued) - 1)]

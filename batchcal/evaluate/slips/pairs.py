@@ -34,10 +34,12 @@ AID_SLACK = 0.2
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield what would explain the difference of each pair that disagrees."""
+    if not day.apart:
+        return
     limit = day.limit or 0.0
     before, after = _neighbours(day.firings)
     used, starts = _aids_used(day), starts_of(day)
-    for first, second, gap in day.apart():
+    for first, second, gap in day.apart:
         yield from _aids(day, first, second, gap, used)
         within = limit * (EXPLAINED if gap > FAR * limit else EXPLAINED_NEAR)
         yield from _masses(day, first, second, gap, within)

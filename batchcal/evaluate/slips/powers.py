@@ -24,7 +24,7 @@ _FEW = 5
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield each figure that is about ten, a hundred or a thousand times its column's median, or that part of it."""
-    for members in day.by_sheet():
+    for members in day.by_sheet:
         for column in COLUMNS:
             yield from _slips(members, column)
 
@@ -35,9 +35,10 @@ def _slips(members: Sequence[Firing], column: str) -> Iterator[Slip]:
     if len(figures) < _FEW or figures[3 * len(figures) // 4] > HONEST_SPREAD * figures[len(figures) // 4]:
         return
     median = statistics.median(figures)
+    if not _powers_off(figures[0], median) and not _powers_off(figures[-1], median):
+        return
     for value, firing in given:
-        power = math.log10(value / median)
-        nearest = round(power)
+        power, nearest = math.log10(value / median), _powers_off(value, median)
         # Wire is measured to the millimetre and may burn almost away: only a figure too large is telling there.
         if nearest == 0 or abs(power - nearest) > CLOSE or (nearest < 0 and column == "wire_left_cm"):
             continue
@@ -47,3 +48,8 @@ def _slips(members: Sequence[Firing], column: str) -> Iterator[Slip]:
             read=f"{value:g}", factor=f"{10.0**nearest:g}", median=f"median {median:g}",
         )  # fmt: skip
         yield Slip(finding, (firing,))
+
+
+def _powers_off(value: float, median: float) -> int:
+    """Return the nearest power of ten by which a figure is off its column's median; 0 for the most."""
+    return round(math.log10(value / median))

@@ -100,7 +100,7 @@ def without_inputs(firings: Sequence[Firing]) -> list[Finding]:
     found = []
     for firing in firings:
         row = firing.row
-        if row.own and not _has_inputs(row) and firing.state not in (FiringState.EXCLUDED, FiringState.SET_ASIDE):
+        if row.own and not _has_inputs(row) and not firing.left_out:
             at = next(iter(row.own))
             finding = row.place.finding("result-without-inputs", at, firing=row.firing, sample=row.sample)
             firing.stop(finding)

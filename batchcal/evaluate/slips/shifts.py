@@ -87,7 +87,7 @@ class _Shift(Struct, frozen=True):
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield columns that have slipped, on each sheet of firings."""
-    for members in day.by_sheet():
+    for members in day.by_sheet:
         lines = _lines(day, members)
         found = _shift(day, lines)
         if found is not None:
@@ -99,16 +99,20 @@ def find(day: Day) -> Iterator[Slip]:
 def _lines(day: Day, members: Sequence[Firing]) -> list[_Line]:
     heats = [_side(firing) for firing in members if firing.nitric_J is not None]
     average = statistics.median(heats) if heats else 0.0
+    basis = day.settings.comparison_basis
+    factors: dict[str, float] = {}
     lines = []
     for firing in members:
         capacity = firing.heat_capacity_J_per_K if firing.purpose is not Purpose.CALIBRATION else None
         if capacity is None:
             series = newest(firing, day.series)
             capacity = series.heat_capacity_J_per_K if series is not None else None
-        entry, basis = day.contents.get(firing.row.sample), day.settings.comparison_basis
-        factor = entry.value_on(basis, 1.0) if entry is not None and basis is not None else 1.0
+        sample = firing.row.sample
+        if sample not in factors:
+            entry = day.contents.get(sample)
+            factors[sample] = (entry.value_on(basis, 1.0) if entry is not None and basis is not None else None) or 1.0
         side = _side(firing) if firing.nitric_J is not None else average
-        lines.append(_Line(firing, capacity or math.nan, side, factor or 1.0))
+        lines.append(_Line(firing, capacity or math.nan, side, factors[sample]))
     return lines
 
 
@@ -166,9 +170,9 @@ def _items(day: Day, lines: Sequence[_Line]) -> Iterator[_Item]:
             series.setdefault((line.firing.apparatus, row.series), []).append(index)
         elif purpose is Purpose.CHECK and certified is not None:
             yield _Item("check", index, index, SERIES_SLACK, certified.value)
-        if None not in (row.mass_g, row.crucible_g, row.crucible_and_sample_g):
+        if row.mass_g is not None and row.crucible_g is not None and row.crucible_and_sample_g is not None:
             yield _Item("mass", index, index, MASS_TOLERANCE_G * (1 + 1e-6))
-        if None not in (row.rise_K, row.initial_C, row.final_C):
+        if row.rise_K is not None and row.initial_C is not None and row.final_C is not None:
             yield _Item("rise", index, index, reading_step(row, day.settings) * (1 + 1e-6))
     for kind, groups, tolerance in (
         ("pair", samples.values(), SLACK * (day.limit or math.inf)),
@@ -243,7 +247,7 @@ def _mixed(day: Day, members: Sequence[Firing]) -> Iterator[Slip]:
     """Yield a sheet on which so many pairs are so far apart that its columns cannot belong together."""
     limit = day.limit
     here = {id(firing) for firing in members}
-    gaps = [gap for one, other in day.pairs() if id(one) in here and (gap := day.gap(one, other)) is not None]
+    gaps = [gap for one, _, gap in day.pairs if id(one) in here]
     if limit is None or not gaps:
         return
     apart = [gap for gap in gaps if gap > limit]

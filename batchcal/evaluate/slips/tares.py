@@ -52,7 +52,7 @@ def find(day: Day) -> Iterator[Slip]:
         told.update(id(firing) for firing in slip.firings)
         yield slip
     usual = _usual_tares(day.firings)
-    for first, second, gap in day.apart():
+    for first, second, gap in day.apart:
         both = [_Doubted(one, other, gap, _within(day, gap)) for one, other in ((first, second), (second, first))]
         explained = [slip for doubted in both for slip in _capsule(day, doubted)]
         if not explained:

@@ -189,6 +189,8 @@ def _unordered(members: Sequence[Firing]) -> set[int]:
 
 
 def _misfires(day: Day) -> Iterator[Slip]:
+    if not any(firing.row.outcome is Outcome.MISFIRE for firing in day.firings):
+        return
     waiting = day.settings.waiting_after_misfire
     groups: dict[tuple[str, str], list[Firing]] = {}
     for firing in in_firing_order(day.firings):
