@@ -175,7 +175,7 @@ def _work_out(firing: Firing, rules: Rules, known: dict[str, contents.Contents])
             combustion.work_out_fuel(firing, rules, 0.0)
         return
     entry = known[firing.row.sample]
-    if combustion.needs_sulphur(rules.settings) and entry.sulphur_ad is None:
+    if entry.sulphur_ad is None and combustion.needs_sulphur(rules.settings):
         firing.stop(*(finding for finding in entry.found if finding.severity.stops))
         return
     combustion.work_out_fuel(firing, rules, entry.sulphur_ad)

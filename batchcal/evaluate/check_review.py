@@ -72,14 +72,13 @@ def review_checks(firings: Sequence[Firing], settings: Settings) -> tuple[list[C
     """Return what the checks of each day can see, and what is found about them."""
     limits = _limits(settings)
     checks = [f for f in firings if f.purpose is Purpose.CHECK and f.counts and f.recovery_percent is not None]
-    samples = [f for f in firings if f.purpose is Purpose.SAMPLE and f.counts]
+    first = _first_samples(firings)
     powers: list[CheckPower] = []
     found: list[Finding] = []
     since: dict[tuple[str, str], dt.date] = {}
     for apparatus in dict.fromkeys(check.apparatus for check in checks):
         own = in_firing_order(check for check in checks if check.apparatus == apparatus)
-        dates = [f.date for f in samples if f.apparatus == apparatus and f.date is not None]
-        since[apparatus] = min(dates, default=own[-1].date or dt.date.min)
+        since[apparatus] = first.get(apparatus) or own[-1].date or dt.date.min
         powers += _powers(apparatus, own, limits)
         newest = own[-NEWEST:]
         off = [(check.recovery_percent or 0.0) - 100.0 for check in newest]
@@ -92,6 +91,17 @@ def review_checks(firings: Sequence[Firing], settings: Settings) -> tuple[list[C
         if apparatus in since:
             found += _look_back(apparatus, span, since[apparatus])
     return powers, found
+
+
+def _first_samples(firings: Sequence[Firing]) -> dict[tuple[str, str], dt.date]:
+    """Return the day of the first sample that counts on each apparatus."""
+    first: dict[tuple[str, str], dt.date] = {}
+    for firing in firings:
+        if firing.purpose is Purpose.SAMPLE and firing.counts and firing.date is not None:
+            earliest = first.setdefault(firing.apparatus, firing.date)
+            if firing.date < earliest:
+                first[firing.apparatus] = firing.date
+    return first
 
 
 def _limits(settings: Settings) -> _Limits:

@@ -68,13 +68,19 @@ def spans(firings: Sequence[Firing]) -> Iterator[tuple[tuple[str, str], Span]]:
 
     A check without a date has no place among them.
     """
+    doubtful = {firing.apparatus for firing in _bad_checks(firings) if firing.date is not None}
+    if not doubtful:
+        return
     by_apparatus: dict[tuple[str, str], list[Firing]] = {}
     for firing in firings:
-        if _takes_part(firing):
+        if firing.apparatus in doubtful and _takes_part(firing):
             by_apparatus.setdefault(firing.apparatus, []).append(firing)
     for apparatus, members in by_apparatus.items():
-        if any(firing.purpose is Purpose.CHECK and is_bad(firing) for firing in members):
-            yield from ((apparatus, span) for span in _spans(in_firing_order(members)))
+        yield from ((apparatus, span) for span in _spans(in_firing_order(members)))
+
+
+def _bad_checks(firings: Sequence[Firing]) -> list[Firing]:
+    return [firing for firing in firings if firing.purpose is Purpose.CHECK and is_bad(firing)]
 
 
 def _takes_part(firing: Firing) -> bool:
@@ -115,7 +121,9 @@ def held(firings: Sequence[Firing]) -> Iterator[tuple[Firing, list[Firing]]]:
     These are the bad ones of its own day, a good one after them or not; and of its span those on the day of the
     nearest before it and of the nearest after it. A check whose apparatus or date is not known may be that of any.
     """
-    checks = [firing for firing in firings if firing.purpose is Purpose.CHECK and is_bad(firing)]
+    checks = _bad_checks(firings)
+    if not checks:
+        return
     lost = [check for check in checks if check.row.unreadable & {"calorimeter", "bomb", "date"}]
     of_day: dict[tuple[tuple[str, str], dt.date | None], list[Firing]] = {}
     for check in checks:

@@ -15,6 +15,9 @@ from batchcal.items import SETUP_ITEMS
 from batchcal.model import Series, Settings, apparatus_name
 from batchcal.terms import FiringState, Outcome, Purpose
 
+_CLEAN = frozenset({"", "none", "no", "clean", "-", "0"})
+"""What is written under Residue where there was none."""
+
 
 def judge_checks(firings: Sequence[Firing], settings: Settings) -> list[Finding]:
     """Judge the check firings of each calorimeter and bomb, and hold to them the samples that they put in doubt."""
@@ -92,8 +95,9 @@ def safety(firings: Sequence[Firing], settings: Settings, made_series: Sequence[
             nearest = newest(firing, made_series)
             capacity = nearest.heat_capacity_J_per_K if nearest else None
         made = [*_pressure(firing, settings), *_charge(firing, settings, capacity), *_residue(firing)]
-        firing.attach(made)
-        found += made
+        if made:
+            firing.attach(made)
+            found += made
     blank = [item.name for item in SETUP_ITEMS if item.safety and item.key not in settings.entries]
     if blank:
         found.append(findings.make("safety-limit-missing", items=", ".join(blank)))
@@ -124,14 +128,15 @@ def _pressure(firing: Firing, settings: Settings) -> list[Finding]:
 
 def _charge(firing: Firing, settings: Settings, heat_capacity_J_per_K: float | None) -> list[Finding]:
     """Compare mass and heat of a charge as logged, even where it cannot be trusted enough for a result."""
+    heaviest, largest = settings.max_sample_mass, settings.max_charge_energy
+    if heaviest is None and largest is None:
+        return []
     found = []
     row = firing.row
     mass, rise = logged_mass(row), logged_rise(row)
     total = sum(part for part in (mass, row.aid_mass_g, row.capsule_mass_g) if part is not None)
-    heaviest = settings.max_sample_mass
     if heaviest is not None and total > heaviest.value * (1 + EQUALITY):
         found.append(_at(firing, "charge-mass-over", "mass_g", mass=f"{total:.4f}", limit=f"{heaviest.value:g}"))
-    largest = settings.max_charge_energy
     if largest is not None and rise is not None and heat_capacity_J_per_K is not None:
         energy = heat_capacity_J_per_K * (rise + (firing.heat_exchange_K or row.heat_exchange_K or 0.0))
         if energy > largest.value * (1 + EQUALITY):
@@ -142,7 +147,6 @@ def _charge(firing: Firing, settings: Settings, heat_capacity_J_per_K: float | N
 
 def _residue(firing: Firing) -> list[Finding]:
     text = firing.row.residue.casefold()
-    clean = ("", "none", "no", "clean", "-", "0")
-    if text in clean or not firing.counts or firing.row.outcome not in (None, Outcome.GOOD):
+    if text in _CLEAN or not firing.counts or firing.row.outcome not in (None, Outcome.GOOD):
         return []
     return [_at(firing, "residue-noted", "residue", read=firing.row.residue)]

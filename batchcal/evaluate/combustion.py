@@ -15,6 +15,9 @@ from batchcal.logged import Aid
 from batchcal.model import Settings
 from batchcal.terms import FiringState, Purpose
 
+GROSS_HIGHEST_J_PER_G = reference.constant("gross-highest").value
+"""Above this no calorific value can be right."""
+
 
 class Rules(Struct, frozen=True):
     """What holds for every firing of the day: the settings and what is missing from them.
@@ -78,7 +81,7 @@ def work_out_aid(firing: Firing, aid: Aid, rules: Rules) -> float | None:
                 heat_of_combustion_J_per_g=certified,
                 aid_mass_g=aid.mass_g,
             )
-            if 0 < value <= reference.constant("gross-highest").value:
+            if 0 < value <= GROSS_HIGHEST_J_PER_G:
                 found = value
                 firing.aid_J = value * aid.mass_g + others_J
                 firing.aid_found = aid.key
@@ -117,8 +120,7 @@ def work_out_fuel(firing: Firing, rules: Rules, sulphur_percent: float | None) -
                 sulphuric_J=acid.sulphuric_J,
                 mass_g=mass_g,
             )
-            highest = reference.constant("gross-highest")
-            if 0 < value <= highest.value:
+            if 0 < value <= GROSS_HIGHEST_J_PER_G:
                 firing.gross_ad_J_per_g = value
             else:
                 doubts.add("gross-unfit", "mass_g", value=wording.whole(value))
@@ -182,7 +184,7 @@ def _charge(
 
 def _finish(firing: Firing, doubts: Doubts, *, complete: bool) -> None:
     """Attach the doubts; a firing that is set aside keeps what could be computed and raises nothing."""
-    if firing.state is FiringState.SET_ASIDE:
+    if (complete and not doubts.found) or firing.state is FiringState.SET_ASIDE:
         return
     firing.attach(doubts.found)
     stops = [finding for finding in doubts.found if finding.severity.stops]

@@ -26,10 +26,14 @@ def put_in_force(
     undated: dict[tuple[str, bool], list[Firing]] = {}
     homeless: dict[tuple[str, str], list[Firing]] = {}
     expired: dict[int, list[Firing]] = {}
+    known: dict[tuple[tuple[str, str], dt.date | None], Series | None] = {}
     for firing in firings:
+        if (key := (firing.apparatus, firing.date)) not in known:
+            known[key] = newest(firing, made)
+        series = known[key]
         if firing.state is FiringState.SET_ASIDE:  # takes no part, so nothing is said of it
-            firing.series = newest(firing, made)
-            firing.heat_capacity_J_per_K = firing.series.heat_capacity_J_per_K if firing.series else None
+            firing.series = series
+            firing.heat_capacity_J_per_K = series.heat_capacity_J_per_K if series else None
             continue
         if not firing.computable:
             continue
@@ -37,7 +41,6 @@ def put_in_force(
             place = firing.row.place
             undated.setdefault((place.sheet, place.table.role == "calibration"), []).append(firing)
             continue
-        series = newest(firing, made)
         if series is None:
             homeless.setdefault(firing.apparatus, []).append(firing)
             continue

@@ -24,12 +24,13 @@ def join_titrations(batch: Batch, settings: Settings, firings: Sequence[Firing])
     for firing in firings:
         if not firing.computable:
             continue
-        firing.titration = joined.get(firing.row.firing)
-        if firing.row.firing in twice:
-            firing.stop(twice[firing.row.firing])
+        number = firing.row.firing
+        firing.titration = joined.get(number)
+        if number in twice:
+            firing.stop(twice[number])
         elif firing.titration is not None and firing.titration.unreadable:
             firing.stop(*doubts.of(firing.titration.place, firing.titration.unreadable))
-        elif firing.titration is not None:
+        elif firing.titration is not None and made:
             firing.titration, more = titrants.with_strength(firing.titration, firing.date, made, settings)
             firing.attach(more)
             found += more
@@ -65,6 +66,8 @@ def _number_lost(firings: Sequence[Firing]) -> bool:
 def reading_modes(firings: Sequence[Firing]) -> list[Finding]:
     """Return a finding for each firing that was read otherwise than the series of its heat capacity."""
     with_curve = {firing.row.firing for firing in firings if firing.curve is not None}
+    if not with_curve:
+        return []
     words = {True: "against time", False: "without times"}
     found = []
     for firing in firings:

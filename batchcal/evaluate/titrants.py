@@ -142,6 +142,8 @@ def _newest(titration: TitrationRow, date: dt.date | None, made: Sequence[Standa
 
 def compare_typed(firings: Sequence[Firing], made: Sequence[Standardisation]) -> list[Finding]:
     """Return one finding for each typed strength that differs from its standardisation, attached to its firings."""
+    if not made:
+        return []
     used: dict[tuple[float, dt.date], tuple[Standardisation, TitrationRow, list[Firing]]] = {}
     for firing in firings:
         titration = firing.titration

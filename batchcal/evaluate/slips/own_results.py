@@ -37,8 +37,9 @@ COLUMNS = {"own_gross_ad": Basis.AS_ANALYSED, "own_gross_d": Basis.DRY}
 
 def find(day: Day) -> Iterator[Slip]:
     """Yield what the lab's own calorific values and heat capacities show."""
-    tests = [f for f in day.firings if f.purpose is not Purpose.CALIBRATION and f.counts and f.row.own]
-    calibrations = [f for f in day.firings if f.purpose is Purpose.CALIBRATION and f.counts and f.row.own]
+    counted = [f for f in day.firings if f.row.own and f.counts]
+    tests = [f for f in counted if f.purpose is not Purpose.CALIBRATION]
+    calibrations = [f for f in counted if f.purpose is Purpose.CALIBRATION]
     scales = scales_of(day)
     told: set[int] = set()
     if tests:
@@ -62,7 +63,7 @@ def scales_of(day: Day) -> dict[str, Scale]:
     """
     scales = {}
     for field, basis in COLUMNS.items():
-        rows = [f for f in day.firings if f.purpose is not Purpose.CALIBRATION and field in f.row.own]
+        rows = [f for f in day.firings if field in f.row.own and f.purpose is not Purpose.CALIBRATION]
         scale = best_scale(
             [f.row.own[field] for f in rows], [_found(f, basis, day.contents) for f in rows], day.settings
         )

@@ -4,6 +4,7 @@ import datetime as dt
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -85,14 +86,18 @@ def _label(row: FiringRow) -> str:
 
 
 def _is_mean(text: str) -> bool:
-    if text.isascii() and not text.strip("0123456789"):  # most are numbers
-        return False
+    return not (text.isascii() and text.isdigit()) and _begins_with_mean(text)  # most are numbers
+
+
+@lru_cache(maxsize=256)  # letters of replicates come again and again
+def _begins_with_mean(text: str) -> bool:
     words = re.findall(r"[^\W\d_]+", unicodedata.normalize("NFKC", text).casefold())
     return bool(words) and MEANS.fullmatch(words[0]) is not None
 
 
 def _has_inputs(row: FiringRow) -> bool:
-    return any(getattr(row, name) is not None or name in row.unreadable for name in _INPUTS)
+    figures = (row.mass_g, row.crucible_g, row.crucible_and_sample_g, row.rise_K, row.initial_C, row.final_C)
+    return figures.count(None) < len(figures) or not row.unreadable.isdisjoint(_INPUTS)
 
 
 def without_inputs(firings: Sequence[Firing]) -> list[Finding]:
