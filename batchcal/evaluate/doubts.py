@@ -17,6 +17,8 @@ class Doubts:
 
     def of(self, place: Place, fields: Collection[str]) -> list[Finding]:
         """Return the findings that stand at the cells of these fields of a row, or at the headings above them."""
+        if not fields:
+            return []
         found: dict[int, Finding] = {}
         for name in fields:
             for cell in (place.cell(name), place.heading_cell(name)):

@@ -143,16 +143,14 @@ def _verdict(day: Day, counted: Sequence[Firing]) -> Verdict:
     limit = settings.repeatability_limit
     if len(counted) < 2:
         return Verdict(None, None, (), "", "")
-    everything = tuple(range(len(counted)))
-    unjudged = f"mean of {len(counted)}, not judged"
-    if settings.comparison_basis is None:
-        return Verdict(None, None, everything, unjudged, "")
-    known = [value for firing in counted if (value := day.compared(firing)) is not None]
-    if len(known) < len(counted):
-        return Verdict(None, None, everything, unjudged, "")
-    if limit is None:
-        return Verdict(max(known) - min(known), None, everything, unjudged, "")
-    return agreement.judge(known, limit.value, settings.further_test_rule)
+    known: list[float] = []
+    if settings.comparison_basis is not None:
+        known = [value for firing in counted if (value := day.compared(firing)) is not None]
+    complete = len(known) == len(counted)
+    if complete and limit is not None:
+        return agreement.judge(known, limit.value, settings.further_test_rule)
+    spread = max(known) - min(known) if complete else None
+    return Verdict(spread, None, tuple(range(len(counted))), f"mean of {len(counted)}, not judged", "")
 
 
 def _accepted(counted: Sequence[Firing], verdict: Verdict) -> float | None:

@@ -102,10 +102,10 @@ class Budgets:
         self._factor = COVERAGE_FACTOR if given is None else given.value
         moisture = settings.moisture_uncertainty
         self._stated = (
-            _Stated(ANALYSIS_MOISTURE, "Moisture", moisture),
-            _Stated(TOTAL_MOISTURE, "Moisture", moisture),
-            _Stated(ASH, "Ash", settings.ash_uncertainty),
-            _Stated(HYDROGEN, "Hydrogen", settings.hydrogen_uncertainty),
+            _Stated(ANALYSIS_MOISTURE, "Moisture standard uncertainty", moisture),
+            _Stated(TOTAL_MOISTURE, "Moisture standard uncertainty", moisture),
+            _Stated(ASH, "Ash standard uncertainty", settings.ash_uncertainty),
+            _Stated(HYDROGEN, "Hydrogen standard uncertainty", settings.hydrogen_uncertainty),
         )
         self._bench = Bench.of(settings, seen)
         self._bench = Bench.of(settings, seen)
@@ -167,12 +167,12 @@ class Budgets:
         parts: list[_Part] = []
         missing: list[str] = []
         for stated, slope in zip(self._stated, by, strict=True):
-            change = abs(slope)
-            if change < NOTHING:
+            if -NOTHING < slope < NOTHING:
                 continue
             if stated.percent is None:
-                missing.append(f"{stated.item} standard uncertainty")
+                missing.append(stated.lacking)
             else:
+                change = abs(slope)
                 words = partial(_of_mass, stated.percent, change)
                 parts.append(_Part(stated.name, change * stated.percent.value, words))
         return parts, missing
@@ -186,10 +186,10 @@ class Budgets:
 
 
 class _Stated(Struct, frozen=True):
-    """What Setup says of a content: the part of the budget, the item's beginning, and its figure."""
+    """What Setup says of a content: the part of the budget, what is lacking without a figure, and the figure."""
 
     name: str
-    item: str
+    lacking: str
     percent: Quantity | None
 
 
@@ -278,7 +278,7 @@ def _shared(budget: _Budget, firings: Sequence[_One], settings: Settings) -> Non
         for heats in (one.result,)
     ]
     _heats(budget, SIDE_HEATS, "Correction", percent, math.fsum(side) / count)
-    of_aids = [-one.by.side_heat * (one.result.aid_J or 0.0) for one in firings]
+    of_aids = [-one.by.side_heat * heat for one in firings if (heat := one.result.aid_J)]
     _heats(budget, AIDS, "Aid", settings.aid_uncertainty, math.fsum(of_aids) / count)
     if settings.acid_scheme is AcidScheme.NONE:
         _lack(budget, "the acid heats, for which nothing is corrected")

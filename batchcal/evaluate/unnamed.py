@@ -11,7 +11,7 @@ from batchcal.evaluate.firings import Firing
 from batchcal.evaluate.order import in_firing_order
 from batchcal.findings import Finding
 from batchcal.model import apparatus_name
-from batchcal.terms import FiringState, Purpose
+from batchcal.terms import Purpose
 
 LONGEST_PAUSE = dt.timedelta(days=14)
 """Firings of one series are not further apart than this; common practice, no source."""
@@ -35,13 +35,16 @@ def groups(used: Sequence[Firing], firings: Sequence[Firing], enough: float) -> 
     ``firings`` are those of the workbook.
     """
     apparatus = {firing.apparatus for firing in used}
+    dates = [firing.date for firing in used if firing.date is not None]
+    first, end = min(dates, default=dt.date.max), max(dates, default=dt.date.min)
     between = [
         firing
         for firing in firings
-        if firing.apparatus in apparatus
+        if firing.date is not None
+        and first <= firing.date <= end
+        and firing.apparatus in apparatus
         and firing.purpose in _ON_IT
-        and firing.date is not None
-        and firing.state not in (FiringState.EXCLUDED, FiringState.SET_ASIDE)
+        and not firing.left_out
     ]
     own = {id(firing) for firing in used}
     made: list[Group] = []

@@ -57,7 +57,8 @@ def whole(value: float) -> str:
 def apart(value: float, limit: float, decimals: int = 1) -> tuple[str, str, str]:
     """Return a value, its limit and how far apart they are, with as many decimals as it takes to tell them apart."""
     for places in range(decimals, decimals + FINEST):
-        texts = f"{value:.{places}f}", f"{limit:.{places}f}"
-        if texts[0] != texts[1]:
-            return *texts, f"{abs(value - limit):.{places}f}"
+        form = f".{places}f"
+        one, other = format(value, form), format(limit, form)
+        if one != other:
+            return one, other, format(abs(value - limit), form)
     return f"{value:.{decimals}f}", f"{limit:.{decimals}f}", f"{0:.{decimals}f}"

@@ -97,12 +97,13 @@ def find(day: Day) -> Iterator[Slip]:
 
 
 def _lines(day: Day, members: Sequence[Firing]) -> list[_Line]:
-    heats = [_side(firing) for firing in members if firing.nitric_J is not None]
+    sides = [None if firing.nitric_J is None else _side(firing) for firing in members]
+    heats = [side for side in sides if side is not None]
     average = statistics.median(heats) if heats else 0.0
     basis = day.settings.comparison_basis
     factors: dict[str, float] = {}
     lines = []
-    for firing in members:
+    for firing, side in zip(members, sides, strict=True):
         capacity = firing.heat_capacity_J_per_K if firing.purpose is not Purpose.CALIBRATION else None
         if capacity is None:
             series = newest(firing, day.series)
@@ -111,8 +112,7 @@ def _lines(day: Day, members: Sequence[Firing]) -> list[_Line]:
         if sample not in factors:
             entry = day.contents.get(sample)
             factors[sample] = (entry.value_on(basis, 1.0) if entry is not None and basis is not None else None) or 1.0
-        side = _side(firing) if firing.nitric_J is not None else average
-        lines.append(_Line(firing, capacity or math.nan, side, factors[sample]))
+        lines.append(_Line(firing, capacity or math.nan, average if side is None else side, factors[sample]))
     return lines
 
 
