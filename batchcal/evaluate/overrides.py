@@ -50,11 +50,13 @@ class Overrides:
     def lift_all(self, firings: Sequence[Firing], contents: Sequence[Contents], found: list[Finding]) -> list[Finding]:
         """Lift what was found so far; firings that nothing else makes provisional count again."""
         for firing in firings:
-            firing.found = [self.lift(finding) for finding in firing.found]
+            if firing.found:
+                firing.found = [self.lift(finding) for finding in firing.found]
             if firing.state is FiringState.PROVISIONAL and not any(f.severity.stops for f in firing.found):
                 firing.state, firing.reason = FiringState.USED, ""
         for entry in contents:
-            entry.found = [self.lift(finding) for finding in entry.found]
+            if entry.found:
+                entry.found = [self.lift(finding) for finding in entry.found]
         return [self.lift(finding) for finding in found]
 
     def report(self) -> list[Finding]:

@@ -123,7 +123,7 @@ class Budgets:
         budget = self._budget(contents, counted)
         if budget is None:
             return {}
-        parts = partial(self._parts, contents, counted, gross_ad_J_per_g)
+        parts = _WorkedOut(self, contents, counted, gross_ad_J_per_g)
         made: dict[str, Uncertainty] = {}
         for name, by in slopes(contents, gross_ad_J_per_g, self._settings).items():
             factor = abs(by.gross)
@@ -137,10 +137,10 @@ class Budgets:
             made[name] = Uncertainty(name, standard, self._factor, parts, self._once(missing), advice)
         return made
 
-    def _parts(
+    def contributions(
         self, contents: Contents, counted: Sequence[FiringResult], gross_ad_J_per_g: float, value: str
     ) -> tuple[Contribution, ...]:
-        """Return the contributions to one value in words."""
+        """Return the contributions to one value of a sample, in words."""
         budget = self._budget(contents, counted)
         if budget is None:
             return ()
@@ -183,6 +183,18 @@ class Budgets:
         if known is None:
             known = self._lacking[missing] = tuple(dict.fromkeys(missing))
         return known
+
+
+class _WorkedOut(Struct, frozen=True):
+    """What the contributions to the values of a sample are worked out from, once somebody asks for them."""
+
+    budgets: Budgets
+    contents: Contents
+    counted: Sequence[FiringResult]
+    gross_ad_J_per_g: float
+
+    def __call__(self, value: str) -> tuple[Contribution, ...]:
+        return self.budgets.contributions(self.contents, self.counted, self.gross_ad_J_per_g, value)
 
 
 class _Stated(Struct, frozen=True):
