@@ -1,7 +1,6 @@
 """Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles."""
 
 import datetime as dt
-import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
@@ -12,9 +11,6 @@ from batchcal.workbook import styles
 from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.xlsx.links import Link
 from batchcal.workbook.xlsx.looks import Style
-
-_NOT_PLAIN = re.compile(r"[^\S ]|-|  |^ | $|^$")
-"""What is not words with single blanks between them, or may be parted at a hyphen."""
 
 
 class Field(Struct, frozen=True):
@@ -91,12 +87,13 @@ def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
 @lru_cache(1000)
 def _lines(text: str, width: int) -> int:
     """Return how many lines a text takes that is wrapped; what is not plain words takes the long way."""
-    words = text.split(" ")
-    if _NOT_PLAIN.search(text) or len(max(words, key=len)) > width:
+    if "-" in text or " ".join(text.split()) != text:
         return len(textwrap.wrap(text, width))
-    lines, used = 1, -1
-    for word in words:
-        used += 1 + len(word)
-        if used > width:
-            lines, used = lines + 1, len(word)
-    return lines
+    lines, start = 1, 0
+    while len(text) - start > width:
+        # The last blank before which words fill the line; where there is none, a word is longer than the line.
+        blank = text.rfind(" ", start, start + width + 1)
+        if blank < 0:
+            return len(textwrap.wrap(text, width))
+        lines, start = lines + 1, blank + 1
+    return lines if text else 0

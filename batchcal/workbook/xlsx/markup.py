@@ -12,7 +12,6 @@ from batchcal.workbook.xlsx.package import Package, shown, with_errors, xml_pars
 _TAG = re.compile(rb"""</?[^\s/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
 _ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"</?([^\s/>]+)")
-_IN_ATTRIBUTE = str.maketrans({'"': "&quot;", "'": "&apos;", "\n": "&#10;", "\t": "&#9;", "\r": "&#13;"})
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
 
 
@@ -316,7 +315,9 @@ def escape(text: str) -> str:
 
 def quoted(value: str) -> str:
     """Return text as it stands in an attribute."""
-    return escape(value).translate(_IN_ATTRIBUTE)
+    # One sign after the other: str.translate takes four times as long.
+    text = escape(value).replace('"', "&quot;").replace("'", "&apos;")
+    return text.replace("\n", "&#10;").replace("\t", "&#9;").replace("\r", "&#13;")
 
 
 def _prefix(qualified: str) -> str:
