@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
+from msgspec import Struct
+
 from batchcal.items import SETUP_ITEMS_BY_KEY
 from batchcal.model import Evaluation
 from batchcal.release import CellChange, Changes
@@ -14,7 +16,7 @@ from batchcal.workbook.cells import Cell, CellKind, text_number_code
 from batchcal.workbook.formula_forms import relative_form
 from batchcal.workbook.grid import NO_CELLS, Grid
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.tables import Content, Field, Item, write_band, write_line, write_table
+from batchcal.workbook.tables import Column, write_band, write_line, write_table
 from batchcal.workbook.targets import Targets, in_log
 from batchcal.workbook.xlsx.links import Link
 from batchcal.workbook.xlsx.references import address
@@ -26,14 +28,18 @@ _MOST_ALIKE = 20_000
 
 _ROW_GONE = " (row gone)"
 
-_FIELDS = (
-    Field("Sheet", 18),
-    Field("Cell", 20),
-    Field("Earlier", 34),
-    Field("Now", 34),
-    Field("Reason", 40),
-    Field("Initials", 12),
-)
+_WIDTHS = (18, 20, 34, 34, 40, 12)
+
+
+class _Line(Struct, frozen=True):
+    """One change: where it is, in two cells that may lead there, and what was and is there."""
+
+    first: str
+    second: str
+    earlier: str
+    now: str
+    first_link: Link | None = None
+    second_link: Link | None = None
 
 
 def cell_changes(
@@ -127,7 +133,7 @@ def _words(cell: Cell, row: int, formulas: bool) -> str:
 
 def fill_changes(sheet: OwnSheet, evaluation: Evaluation, changes: Changes, targets: Targets) -> None:
     """Fill the sheet Changes: values, settings and cells, each with room for a reason and initials."""
-    sheet.widths = [field.width for field in _FIELDS]
+    sheet.widths = _WIDTHS
     row = write_line(sheet, 1, "Changes", styles.TITLE, height=28)
     for text in (
         evaluation.release.words,
@@ -137,31 +143,50 @@ def fill_changes(sheet: OwnSheet, evaluation: Evaluation, changes: Changes, targ
     ):
         row = write_line(sheet, row, text, styles.SUBTITLE)
     results = targets.results
-    values: list[list[Content]] = [
-        [Item(v.sample, link=targets.result(v.sample) if v.sample in results else None), v.value, _figure(v.earlier),
-         _figure(v.now), "", ""]
+    values = [
+        _Line(
+            v.sample,
+            v.value,
+            _figure(v.earlier),
+            _figure(v.now),
+            targets.result(v.sample) if v.sample in results else None,
+        )
         for v in changes.values
-    ]  # fmt: skip
-    items = {SETUP_ITEMS_BY_KEY[key].name: entry.place for key, entry in evaluation.settings.entries.items()}
-    settings: list[list[Content]] = [
-        ["Setup", Item(s.item, link=in_log(items[s.item], "value") if s.item in items else None),
-         s.earlier or "blank", s.now or "blank", "", ""]
-        for s in changes.settings
-    ]  # fmt: skip
-    cells: list[list[Content]] = [
-        [c.sheet, Item(c.cell, link=_link(c)), c.earlier or "blank", c.now or "blank", "", ""] for c in changes.cells
     ]
-    for title, heads, rows, none in (
+    items = {SETUP_ITEMS_BY_KEY[key].name: entry.place for key, entry in evaluation.settings.entries.items()}
+    settings = [
+        _Line(
+            "Setup",
+            s.item,
+            s.earlier or "blank",
+            s.now or "blank",
+            None,
+            in_log(items[s.item], "value") if s.item in items else None,
+        )
+        for s in changes.settings
+    ]
+    cells = [_Line(c.sheet, c.cell, c.earlier or "blank", c.now or "blank", None, _link(c)) for c in changes.cells]
+    for title, headings, lines, none in (
         ("Released values", ("Sample no.", "Value"), values, "No released value changed."),
         ("Settings", ("Sheet", "Item"), settings, "No setting changed."),
         ("Cells", ("Sheet", "Cell"), cells, changes.not_compared or "No cell changed."),
     ):
-        row = write_band(sheet, row + 1, title, styles.SECTION, columns=len(_FIELDS))
-        if not rows:
+        row = write_band(sheet, row + 1, title, styles.SECTION, columns=len(_WIDTHS))
+        if lines:
+            row = write_table(sheet, row, _columns(*headings), lines)
+        else:
             row = write_line(sheet, row, none, styles.SUBTITLE)
-            continue
-        fields = [Field(head, field.width) for head, field in zip(heads, _FIELDS, strict=False)] + list(_FIELDS[2:])
-        row = write_table(sheet, row, fields, rows)
+
+
+def _columns(first: str, second: str) -> tuple[Column[_Line], ...]:
+    return (
+        Column(first, _WIDTHS[0], lambda line: line.first, link=lambda line: line.first_link),
+        Column(second, _WIDTHS[1], lambda line: line.second, link=lambda line: line.second_link),
+        Column("Earlier", _WIDTHS[2], lambda line: line.earlier),
+        Column("Now", _WIDTHS[3], lambda line: line.now),
+        Column("Reason", _WIDTHS[4], lambda _: ""),
+        Column("Initials", _WIDTHS[5], lambda _: ""),
+    )
 
 
 def _link(change: CellChange) -> Link | None:

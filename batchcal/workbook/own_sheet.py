@@ -1,11 +1,8 @@
 """A sheet of the program's own, written straight to XML: its cells row after row, its frame about them at the end."""
 
-import datetime as dt
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from batchcal.workbook.styles import LIKE_A_FORMULA, LINKED, visible
-from batchcal.workbook.xlsx.dates import SINCE_1900, SINCE_1904
+from batchcal.workbook.own_cells import Look, OwnCells, Value, kind_of
 from batchcal.workbook.xlsx.geometry import Area
 from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.looks import Style
@@ -13,13 +10,7 @@ from batchcal.workbook.xlsx.markup import escape
 from batchcal.workbook.xlsx.references import LETTERS, address, quoted_name
 from batchcal.workbook.xlsx.stylesheet import Stylesheet
 
-Value = float | str | dt.date | None
-"""What stands in a cell; an empty text is no content."""
-
 _TAB = "8A7FA3"
-_DATE_FORM = "yyyy-mm-dd"
-_DAY_THAT_WAS_NOT = 60
-"""Counted from 1900, the number of 29 February 1900; the days before it are one less than they are numbered."""
 
 
 class OwnSheet:
@@ -29,6 +20,7 @@ class OwnSheet:
         """Begin without cells; ``from_1904``: the workbook counts its days from 1904."""
         self.title = title
         self.formats = formats
+        self.cells = OwnCells(formats, from_1904=from_1904)
         self.links = Links()
         self.widths: Sequence[float] = ()
         """Of the first columns, in characters."""
@@ -47,63 +39,47 @@ class OwnSheet:
         """Headings and rows in which one can look for some."""
         self.footer = ("", "")
         """What stands below every printed page at the left and in the middle."""
-        self._epoch = SINCE_1904 if from_1904 else SINCE_1900
-        self._rows: dict[int, bytes] = {}
+        self._rows: list[Iterable[bytes]] = []
+        """Rows written so far, piece by piece."""
         self._row = 0
         self._cells: list[str] = []
         """Of the row that is being written, which are put together when the next one begins."""
         self._heights: dict[int, float] = {}
-        self._columns = 0
+        self._columns = 1
 
-    def write(
-        self,
-        row: int,
-        column: int,
-        style: Style,
-        value: Value = None,
-        *,
-        form: str = "General",
-        link: Link | None = None,
-    ) -> None:
+    def write(self, row: int, column: int, style: Style, value: Value = None, *, link: Link | None = None) -> None:
         """Fill a cell; rows, and the cells of a row, come one after the other.
 
-        It leads somewhere where there is room for another link. ``form`` is how a number is shown. A number
-        that is not finite is left out.
+        It leads somewhere where there is room for another link.
         """
         if row != self._row:
             self._put_together()
             self._row = row
         where = f"{LETTERS[column]}{row}"
-        if link is not None and self.links.add(where, link):
-            style = LINKED[style.name]
-        number = self.formats.number
-        if isinstance(value, str) and value:
-            text = visible(value)
-            kept = "" if text == text.strip() else ' xml:space="preserve"'
-            head = f'<c r="{where}" s="{number(style, quoted=value.startswith(LIKE_A_FORMULA))}"'
-            cell = f'{head} t="inlineStr"><is><t{kept}>{escape(text)}</t></is></c>'
-        elif isinstance(value, float) and math.isfinite(value):
-            cell = f'<c r="{where}" s="{number(style, form)}" t="n"><v>{_digits(value)}</v></c>'
-        elif isinstance(value, dt.date):
-            cell = f'<c r="{where}" s="{number(style, _DATE_FORM)}" t="n"><v>{self._days(value)}</v></c>'
-        else:
-            cell = f'<c r="{where}" s="{number(style)}" t="n" />'
-        self._cells.append(cell)
+        leads = link is not None and self.links.add(where, link)
+        kind = kind_of(value)
+        frame = self.cells.frame(where, Look(style), kind, leads=leads)
+        self._cells.append(frame if kind == "nothing" else frame % tuple(self.cells.contents([value])))
         self._columns = max(self._columns, column)
 
     def set_height(self, row: int, height: float) -> None:
-        """Give a row a height in points."""
+        """Give a row that was written cell by cell a height in points."""
         self._heights[row] = height
 
-    def part(self, space: str) -> Iterator[bytes]:
-        """Yield the sheet's part piece by piece, in the namespace ``space``; each row is let go of."""
+    def add_rows(self, last: int, columns: int, rows: Iterable[bytes]) -> None:
+        """Have the next rows, up to ``last``, stand on the sheet; their markup is asked for once the part is made."""
         self._put_together()
-        yield self.head(space, max(self._rows, default=1), max(1, self._columns))
-        for row in tuple(self._rows):
-            height = self._heights.get(row)
-            said = f' ht="{height:g}" customHeight="1"' if height is not None else ""
-            yield b'<row r="%d"%b>%b</row>' % (row, said.encode(), self._rows.pop(row))
-        yield self.tail(self.links)
+        self._rows.append(rows)
+        self._row = max(self._row, last)
+        self._columns = max(self._columns, columns)
+
+    def part(self, space: str) -> Iterator[bytes]:
+        """Yield the sheet's part piece by piece, once, in the namespace ``space``."""
+        self._put_together()
+        yield self.head(space, max(1, self._row), self._columns)
+        for rows in self._rows:
+            yield from rows
+        yield from self.tail(self.links)
 
     def head(self, space: str, rows: int, columns: int) -> bytes:
         """Return what stands before the rows; so many rows and columns are used."""
@@ -115,13 +91,14 @@ class OwnSheet:
             f'<sheetFormatPr baseColWidth="8" defaultRowHeight="15" /><cols>{self._cols()}</cols><sheetData>'
         ).encode()
 
-    def tail(self, links: Links) -> bytes:
-        """Return what stands behind the rows."""
+    def tail(self, links: Links) -> Iterator[bytes]:
+        """Yield what stands behind the rows."""
         left, middle = self.footer
         footer = f"&L&8 {left}&C&8 {middle}&R&8 page &P of &N"
         filtered = "" if self.filtered is None else f'<autoFilter ref="{_plain(self.filtered)}" />'
-        return (
-            f"</sheetData>{filtered}{links.markup()}"
+        yield f"</sheetData>{filtered}".encode()
+        yield from links.markup()
+        yield (
             '<pageMargins left="0.4" right="0.4" top="0.5" bottom="0.6" header="0.25" footer="0.3" />'
             '<pageSetup orientation="landscape" paperSize="9" fitToHeight="0" '
             f'fitToWidth="{self.pages_wide}" /><headerFooter><oddHeader /><oddFooter>{escape(footer)}</oddFooter>'
@@ -141,8 +118,14 @@ class OwnSheet:
 
     def _put_together(self) -> None:
         if self._cells:
-            self._rows[self._row] = "".join(self._cells).encode()
+            self._rows.append(self._line(self._row, "".join(self._cells)))
             self._cells = []
+
+    def _line(self, row: int, cells: str) -> Iterator[bytes]:
+        """Yield one row; its height is asked for once the part is made."""
+        height = self._heights.get(row)
+        said = f' ht="{height:g}" customHeight="1"' if height is not None else ""
+        yield f'<row r="{row}"{said}>{cells}</row>'.encode()
 
     def _pane(self) -> str:
         rows, columns = self.still
@@ -169,16 +152,6 @@ class OwnSheet:
                 f'max="{len(self.widths)}" />'
             )
         return "".join(cols)
-
-    def _days(self, date: dt.date) -> int:
-        days = (date - self._epoch.date()).days
-        return days - 1 if self._epoch == SINCE_1900 and 0 < days <= _DAY_THAT_WAS_NOT else days
-
-
-def _digits(value: float) -> str:
-    """Return a number with 16 digits, or with 17 where the last would be lost."""
-    short = f"{value:.16g}"
-    return short if float(short) == value else repr(value)
 
 
 def _plain(area: Area) -> str:

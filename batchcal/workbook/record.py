@@ -13,35 +13,36 @@ from batchcal.release import Issue
 from batchcal.terms import Purpose
 from batchcal.workbook import styles
 from batchcal.workbook.conversions import conversions
+from batchcal.workbook.own_cells import Look
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.tables import (
-    Content,
-    Field,
-    Item,
-    write_band,
-    write_line,
-    write_table,
-)
+from batchcal.workbook.tables import Column, write_band, write_line, write_table
 from batchcal.workbook.targets import in_log
 from batchcal.workbook.working.live import Live, fixed, on_sheet
+from batchcal.workbook.xlsx.links import Link
 
-_FIELDS = (
-    Field("Setting", 34),
-    Field("As entered", 24),
-    Field("In force", 16, right=True),
-    Field("Unit", 11),
-    Field("In force from", 12),
-    Field("Source", 50),
-    Field("Mark", 25),
-    Field("Where", 16),
-)
+_WIDTHS = (34, 24, 16, 11, 12, 50, 25, 16)
 
+_WORDS, _STRONG, _FIGURE = Look(styles.TEXT), Look(styles.STRONG), Look(styles.NUMBER)
+_MEAN = Look(styles.STRONG_NUMBER, "0.00")
+
+_SETTINGS = ("Setting", "As entered", "In force", "Unit", "In force from", "Source", "Mark", "Where")
 _CONSTANTS = ("Constant", "", "Value", "Unit", "", "Source", "Mark", "")
 _CONVERSIONS = ("Conversion", "", "Factor", "Unit", "", "Source", "Mark", "")
-_SERIES = (
-    "Heat capacity of", "Series and state", "Mean (J/K)", "Firings", "Last fired", "Spread and rises", "In force to",
-    "Firing nos.",
-)  # fmt: skip
+
+
+class _Line(Struct, frozen=True):
+    """One figure or word in force, and where it comes from."""
+
+    name: str
+    in_force: float | str
+    entered: str = ""
+    unit: str = ""
+    since: dt.date | None = None
+    source: str = ""
+    mark: str = ""
+    where: str = ""
+    link: Link | None = None
+    strong: bool = False
 
 
 class RecordCells(Struct, frozen=True):
@@ -59,7 +60,7 @@ def fill_record(
 
     ``remarks`` are sentences on the making of this workbook.
     """
-    sheet.widths = [field.width for field in _FIELDS]
+    sheet.widths = _WIDTHS
     row = write_line(sheet, 1, "Record", styles.TITLE, height=28)
     for text in (
         "This results workbook is never taken as input: correct your own workbook and run again.",
@@ -78,40 +79,54 @@ def fill_record(
     ):
         row = _pair(sheet, row, label, text)
     row = _section(sheet, row + 1, "Heat capacity in the day's firings")
-    row = write_table(sheet, row, _named(_SERIES), _series_rows(evaluation))
+    row = write_table(sheet, row, _series_columns(evaluation), evaluation.series)
     row = _section(sheet, row + 1, "Settings in force")
-    settings = row + 1
-    rows = _setting_rows(evaluation)
-    row = write_table(sheet, row, _FIELDS, rows)
+    settings, lines = row + 1, _setting_lines(evaluation)
+    row = write_table(sheet, row, _columns(_SETTINGS), lines, lambda line: (line.strong, type(line.in_force)))
     row = _section(sheet, row + 1, "Constants used")
     first = row + 1
-    row = write_table(sheet, row, _named(_CONSTANTS), [_constant_row(constant) for constant in constants])
+    row = write_table(sheet, row, _columns(_CONSTANTS), list(map(_constant_line, constants)))
     row = _section(sheet, row + 1, "Conversions of units")
     factors, first_factor = conversions(evaluation), row + 1
-    write_table(sheet, row, _named(_CONVERSIONS), [_constant_row(factor) for factor in factors])
+    write_table(sheet, row, _columns(_CONVERSIONS), list(map(_constant_line, factors)))
     return RecordCells(
-        _figures(sheet, settings, [(contents[0], contents[2]) for contents in rows]),
+        _figures(sheet, settings, [(line.name, line.in_force) for line in lines]),
         _figures(sheet, first, [(constant.key, constant.value) for constant in constants]),
         _figures(sheet, first_factor, [(factor.name, factor.value) for factor in factors]),
     )
 
 
-def _figures(sheet: OwnSheet, first: int, named: Sequence[tuple[Content, Content]]) -> dict[str, Live]:
+def _figures(sheet: OwnSheet, first: int, named: Sequence[tuple[str, float | str]]) -> dict[str, Live]:
     """Return the figures of a table that begins in row ``first`` by their names, with their addresses."""
-    found = {}
-    for row, (name, value) in enumerate(named, first):
-        key = name.value if isinstance(name, Item) else name
-        if isinstance(key, str) and isinstance(value, float):
-            found[key] = Live(on_sheet(sheet.title, fixed(f"C{row}")), value)
-    return found
+    return {
+        name: Live(on_sheet(sheet.title, fixed(f"C{row}")), value)
+        for row, (name, value) in enumerate(named, first)
+        if isinstance(value, float)
+    }
 
 
-def _named(headings: Sequence[str]) -> list[Field]:
-    return [Field(heading, field.width, field.right) for heading, field in zip(headings, _FIELDS, strict=True)]
+def _columns(headings: Sequence[str]) -> tuple[Column[_Line], ...]:
+    name, entered, in_force, unit, since, source, mark, where = headings
+    return (
+        Column(name, _WIDTHS[0], lambda line: line.name, lambda line: _STRONG if line.strong else _WORDS),
+        Column(entered, _WIDTHS[1], lambda line: line.entered),
+        Column(
+            in_force,
+            _WIDTHS[2],
+            lambda line: line.in_force,
+            lambda line: _WORDS if isinstance(line.in_force, str) else _FIGURE,
+            right=True,
+        ),
+        Column(unit, _WIDTHS[3], lambda line: line.unit),
+        Column(since, _WIDTHS[4], lambda line: line.since),
+        Column(source, _WIDTHS[5], lambda line: line.source),
+        Column(mark, _WIDTHS[6], lambda line: line.mark),
+        Column(where, _WIDTHS[7], lambda line: line.where, link=lambda line: line.link),
+    )
 
 
 def _section(sheet: OwnSheet, row: int, text: str) -> int:
-    return write_band(sheet, row, text, styles.SECTION, columns=len(_FIELDS))
+    return write_band(sheet, row, text, styles.SECTION, columns=len(_WIDTHS))
 
 
 def _pair(sheet: OwnSheet, row: int, label: str, text: str) -> int:
@@ -119,15 +134,29 @@ def _pair(sheet: OwnSheet, row: int, label: str, text: str) -> int:
     return write_line(sheet, row, text, styles.UNBROKEN, column=2)
 
 
-def _series_rows(evaluation: Evaluation) -> list[list[Content]]:
+def _series_columns(evaluation: Evaluation) -> tuple[Column[Series], ...]:
     fired: dict[str, Place] = {}
     for firing in evaluation.firings:
         if firing.purpose is Purpose.CALIBRATION:
             fired.setdefault(firing.name, firing.row.place)
-    return [_series_row(series, fired) for series in evaluation.series]
+
+    def first_firing(series: Series) -> Link | None:
+        first = next((fired[name] for name in series.firings if name in fired), None)
+        return None if first is None else in_log(first, "firing")
+
+    return (
+        Column("Heat capacity of", _WIDTHS[0], lambda series: series.apparatus, link=first_firing),
+        Column("Series and state", _WIDTHS[1], lambda series: f"{series.name or 'one series'}: {series.state}"),
+        Column("Mean (J/K)", _WIDTHS[2], lambda series: series.heat_capacity_J_per_K, _MEAN, right=True),
+        Column("Firings", _WIDTHS[3], lambda series: "entered" if series.n is None else str(series.n)),
+        Column("Last fired", _WIDTHS[4], lambda series: series.date),
+        Column("Spread and rises", _WIDTHS[5], _spread),
+        Column("In force to", _WIDTHS[6], lambda series: series.expires or "no life entered"),
+        Column("Firing nos.", _WIDTHS[7], lambda series: ", ".join(series.firings)),
+    )
 
 
-def _series_row(series: Series, fired: Mapping[str, Place]) -> list[Content]:
+def _spread(series: Series) -> str:
     spread = []
     if series.sd_J_per_K is not None:
         spread.append(f"SD {series.sd_J_per_K:.2f} J/K")
@@ -137,43 +166,32 @@ def _series_row(series: Series, fired: Mapping[str, Place]) -> list[Content]:
         spread.append("rises {:.3f} to {:.3f} K".format(*series.rise_range_K))
     if series.source:
         spread.append(series.source)
-    first = next((fired[name] for name in series.firings if name in fired), None)
-    return [
-        Item(series.apparatus, link=in_log(first, "firing") if first is not None else None),
-        f"{series.name or 'one series'}: {series.state}",
-        Item(series.heat_capacity_J_per_K, "0.00", styles.STRONG_NUMBER),
-        "entered" if series.n is None else str(series.n),
-        series.date,
-        "; ".join(spread),
-        series.expires if series.expires is not None else "no life entered",
-        ", ".join(series.firings),
-    ]
+    return "; ".join(spread)
 
 
-def _constant_row(constant: Quantity) -> list[Content]:
-    return [
-        constant.name, "", constant.value, constant.unit, "", constant.source or "no source", constant.mark, "",
-    ]  # fmt: skip
+def _constant_line(constant: Quantity) -> _Line:
+    source = constant.source or "no source"
+    return _Line(constant.name, constant.value, unit=constant.unit, source=source, mark=constant.mark)
 
 
-def _setting_rows(evaluation: Evaluation) -> list[list[Content]]:
+def _setting_lines(evaluation: Evaluation) -> list[_Line]:
     settings = evaluation.settings
-    places = {entry.place.where("value"): _place(entry) for entry in evaluation.batch.setup}
-    rows: list[list[Content]] = []
+    links = {entry.place.where("value"): in_log(entry.place, "value") for entry in evaluation.batch.setup}
+    lines: list[_Line] = []
     for item in SETUP_ITEMS:
         entry = settings.entries.get(item.key)
         if item.labelled is not None:
-            rows += [_quantity_row(name, quantity, places) for name, quantity in _labelled(settings, item)]
+            lines += [_quantity_line(name, quantity, links) for name, quantity in _labelled(settings, item)]
             continue
         value = getattr(settings, item.key)
         if isinstance(value, Quantity):
-            rows.append(_quantity_row(item.name, value, places))
+            lines.append(_quantity_line(item.name, value, links))
         else:
-            rows.append(_plain_row(item, value, entry))
+            lines.append(_plain_line(item, value, entry))
         in_air = settings.benzoic_heat_in_air
         if item.key == "benzoic_mass_basis" and in_air is not None and in_air != settings.benzoic_heat:
-            rows.append(_quantity_row(in_air.name, in_air, places))
-    return rows
+            lines.append(_quantity_line(in_air.name, in_air, links))
+    return lines
 
 
 def _labelled(settings: Settings, item: SetupItem) -> list[tuple[str, Quantity]]:
@@ -188,30 +206,24 @@ def entered_name(entry: HeatCapacityEntry) -> str:
     return f"{SETUP_ITEMS_BY_KEY['heat_capacity'].name} [{'/'.join(filter(None, (entry.calorimeter, entry.bomb)))}]"
 
 
-def _quantity_row(name: str, quantity: Quantity, places: Mapping[str, Item]) -> list[Content]:
-    return [
-        Item(name, style=styles.STRONG),
-        quantity.text,
-        quantity.value,
-        quantity.unit,
-        quantity.in_force_from,
-        quantity.source or "no source given",
-        quantity.mark,
-        places.get(quantity.cell, quantity.cell) if quantity.cell else None,
-    ]
+def _quantity_line(name: str, quantity: Quantity, links: Mapping[str, Link | None]) -> _Line:
+    where = quantity.cell or ""
+    return _Line(
+        name, quantity.value, quantity.text, quantity.unit, quantity.in_force_from,
+        quantity.source or "no source given", quantity.mark, where, links.get(where), strong=True,
+    )  # fmt: skip
 
 
-def _plain_row(item: SetupItem, value: object, entry: SetupEntry | None) -> list[Content]:
+def _plain_line(item: SetupItem, value: object, entry: SetupEntry | None) -> _Line:
     words = _words(value)
     if entry is None:
         entered = "blank: nothing is checked" if item.safety else "blank"
-        note = "chosen on the command line or by default" if words else ""
-        return [item.name, entered, Item(words, style=styles.TEXT), "", None, note, "", None]
+        return _Line(item.name, words, entered, source="chosen on the command line or by default" if words else "")
     entered = "could not be read" if "value" in entry.unreadable else _words(entry.value)
-    return [
-        Item(item.name, style=styles.STRONG), entered, Item(words, style=styles.TEXT), entry.unit,
-        entry.in_force_from, entry.source, "", _place(entry),
-    ]  # fmt: skip
+    where, link = entry.place.where("value"), in_log(entry.place, "value")
+    return _Line(
+        item.name, words, entered, entry.unit, entry.in_force_from, entry.source, "", where, link, strong=True
+    )  # fmt: skip
 
 
 def _words(value: object) -> str:
@@ -238,7 +250,3 @@ def _column_map(columns: ColumnsFile | None) -> list[tuple[str, str]]:
         return []
     read = [(f"{sheet}: {heading}", f"read as {means}") for sheet, heading, means in columns.read]
     return [("Column map", columns.file_name), ("SHA-256 of its bytes", columns.sha256), *read]
-
-
-def _place(entry: SetupEntry) -> Item:
-    return Item(entry.place.where("value"), link=in_log(entry.place, "value"))

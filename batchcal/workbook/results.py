@@ -2,14 +2,16 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache, partial
+from itertools import chain
 
 from batchcal.findings import CAUTION, Finding, Severity
-from batchcal.logged import ColumnsFile
-from batchcal.model import Evaluation, SampleResult
+from batchcal.model import Evaluation, SampleResult, Uncertainty
 from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
+from batchcal.workbook.own_cells import Look
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.tables import Content, Field, Item, write_band, write_line, write_table
+from batchcal.workbook.tables import Column, write_band, write_line, write_table
 from batchcal.workbook.targets import Targets, in_log
 from batchcal.workbook.xlsx.geometry import Area
 from batchcal.workbook.xlsx.links import Link
@@ -20,8 +22,15 @@ _LINES = 2
 _UNROUNDED = 13.5
 """Width in characters of the columns of unrounded figures."""
 
+_STRONG = Look(styles.STRONG)
+_TENTHS = Look(styles.NUMBER, "0.0")
+_SEVERITIES = {severity: f"{shape} {severity}" for severity, shape in styles.SEVERITY_SHAPES.items()}
+_DECISIONS = {decision: f"{shape} {decision}" for decision, shape in styles.DECISION_SHAPES.items()}
+
 Printed = Callable[[float], str]
-"""From J/g to the text of the printed figure in the report unit, rounded once."""
+"""From J/g to the text of the printed figure in the report unit, rounded once, always with as many decimals."""
+
+Figure = Callable[[SampleResult], float | None]
 
 
 def fill_results(
@@ -37,34 +46,46 @@ def fill_results(
     ``remarks`` are sentences on what this workbook lacks.
     """
     unit = evaluation.settings.report_unit
-    values = (
-        Field("Sample no.", 16),
-        Field("Description", 22),
-        Field("Decision", 12),
-        *(Field(f"Gross, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in Basis),
-        *(Field(f"Net, {BASIS_NAMES[basis]} ({unit})", 10.5, right=True) for basis in NET_BASES),
-        Field("Value is the", 20),
-        Field(f"Expanded uncertainty ({unit})", 26),
+    values: tuple[Column[SampleResult], ...] = (
+        Column("Sample no.", 16, lambda sample: sample.sample, _STRONG, link=_row_of),
+        Column("Description", 22, lambda sample: "" if sample.row is None else sample.row.description),
+        Column(
+            "Decision",
+            12,
+            lambda sample: _DECISIONS[sample.decision],
+            _STRONG,
+            link=lambda sample: targets.first_of(sample.findings),
+        ),
+        *(_printed(f"Gross, {BASIS_NAMES[basis]} ({unit})", _gross(basis), printed) for basis in Basis),
+        *(_printed(f"Net, {BASIS_NAMES[basis]} ({unit})", _net(basis), printed) for basis in NET_BASES),
+        Column(
+            "Value is the",
+            20,
+            lambda sample: sample.statistic,
+            link=lambda sample: targets.worked(sample.sample) if sample.statistic else None,
+        ),
+        Column(f"Expanded uncertainty ({unit})", 26, lambda sample: _uncertainty_words(sample, printed)),
     )
     # Together with the samples a little wider than the values, so that a printed side ends between the two.
-    grounds = (
-        Field("Reason", 38),
-        Field("Next step", 40),
-        Field("Firings", 9, right=True),
-        Field("Range (J/g)", 9, right=True),
-        Field("Limit (J/g)", 9, right=True),
-        Field("Limit less range (J/g)", 10, right=True),
-        Field("Further-test rule", 12),
-        Field("Net rests on", 26),
+    grounds: tuple[Column[SampleResult], ...] = (
+        Column("Reason", 38, lambda sample: sample.why),
+        Column("Next step", 40, lambda sample: sample.next_step),
+        Column(
+            "Firings", 9, lambda sample: float(sample.n_used), Look(styles.NUMBER, "0"), right=True, link=_firings_of
+        ),
+        Column("Range (J/g)", 9, lambda sample: sample.range_J_per_g, _TENTHS, right=True),
+        Column("Limit (J/g)", 9, lambda sample: sample.limit_J_per_g, _TENTHS, right=True),
+        Column("Limit less range (J/g)", 10, lambda sample: sample.margin_J_per_g, _TENTHS, right=True),
+        Column("Further-test rule", 12, lambda sample: str(sample.rule)),
+        Column("Net rests on", 26, _net_words),
     )
     unrounded = (
-        *(Field(f"Gross, {BASIS_NAMES[basis]}, unrounded (J/g)", _UNROUNDED, right=True) for basis in Basis),
-        *(Field(f"Expanded uncertainty, {name}, unrounded (J/g)", _UNROUNDED, right=True)
-          for name in VALUE_NAMES.values()),
-    )  # fmt: skip
-    fields = (*values, *grounds, *unrounded)
+        *(_unrounded(f"Gross, {BASIS_NAMES[basis]}", _gross(basis), _in_brackets("0.0")) for basis in Basis),
+        *(_unrounded(f"Expanded uncertainty, {name}", _expanded(value), "0.0") for value, name in VALUE_NAMES.items()),
+    )
+    columns = (*values, *grounds, *unrounded)
     last_printed = len(values) + len(grounds)
-    sheet.widths = [field.width for field in fields]
+    sheet.widths = [column.width for column in columns]
     sheet.folded = len(unrounded)
 
     row = _head(sheet, evaluation, "Results", column=_LINES)
@@ -84,8 +105,7 @@ def fill_results(
         )
     heading = row + 1
     targets.results.update({sample.sample: heading + n for n, sample in enumerate(evaluation.samples, 1)})
-    rows = (_sample_row(sample, printed, targets) for sample in evaluation.samples)
-    row = write_table(sheet, heading, fields, rows)
+    row = write_table(sheet, heading, columns, evaluation.samples, _is_ready)
     if evaluation.samples:
         sheet.filtered = Area(heading, 1, row - 1, last_printed)
     for text in (
@@ -104,40 +124,47 @@ def fill_results(
     sheet.printed = Area(1, 1, row, last_printed)
 
 
-def _sample_row(sample: SampleResult, printed: Printed, targets: Targets) -> list[Content]:
-    released = sample.decision is Decision.READY
-    value_style = styles.NUMBER if released else styles.HELD
-    report: list[Content] = []
-    full: list[Content] = []
-    for basis in Basis:
-        value = sample.gross_J_per_g.get(basis)
-        report.append(None if value is None else _printed(printed(value), released=released))
-        full.append(Item(value, _form(1, released=released), value_style))
-    net: list[Content] = []
-    for basis in NET_BASES:
-        value = sample.net.constant_pressure.get(basis)
-        net.append(None if value is None else _printed(printed(value), released=released))
-    found = targets.in_order(sample.findings)
-    decision = f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}"
-    return [
-        Item(sample.sample, style=styles.STRONG, link=_row_of(sample)),
-        "" if sample.row is None else sample.row.description,
-        Item(decision, style=styles.STRONG, link=targets.finding(found[0]) if found else None),
-        *report,
-        *net,
-        Item(sample.statistic, link=targets.worked(sample.sample) if sample.statistic else None),
-        _uncertainty_words(sample, printed),
-        sample.why,
-        sample.next_step,
-        Item(float(sample.n_used), "0", link=_firings_of(sample)),
-        Item(sample.range_J_per_g, "0.0"),
-        Item(sample.limit_J_per_g, "0.0"),
-        Item(sample.margin_J_per_g, "0.0"),
-        str(sample.rule),
-        _net_words(sample),
-        *full,
-        *(Item(_expanded(sample, value), "0.0", value_style) for value in VALUE_NAMES),
-    ]
+def _gross(basis: Basis) -> Figure:
+    return lambda sample: sample.gross_J_per_g.get(basis)
+
+
+def _net(basis: Basis) -> Figure:
+    return lambda sample: sample.net.constant_pressure.get(basis)
+
+
+def _expanded(value: str) -> Figure:
+    return lambda sample: _complete(sample.uncertainty.get(value))
+
+
+def _complete(uncertainty: Uncertainty | None) -> float | None:
+    return None if uncertainty is None or not uncertainty.complete else uncertainty.expanded_J_per_g
+
+
+def _printed(heading: str, figure: Figure, printed: Printed) -> Column[SampleResult]:
+    """Return a column of figures as they are printed, by numbers that show the very digits of their texts."""
+    decimals = len(printed(0.0).partition(".")[2])
+    form = "0." + "0" * decimals if decimals else "0"
+    released, held = Look(styles.STRONG_NUMBER, form), Look(styles.HELD, _in_brackets(form))
+
+    def look(sample: SampleResult) -> Look:
+        return Look(styles.NUMBER) if figure(sample) is None else released if _is_ready(sample) else held
+
+    return Column(heading, 10.5, figure, look, right=True, rounded=lambda value: float(printed(value)))
+
+
+def _unrounded(heading: str, figure: Figure, held_form: str) -> Column[SampleResult]:
+    held = Look(styles.HELD, held_form)
+    return Column(
+        f"{heading}, unrounded (J/g)", _UNROUNDED, figure, lambda s: _TENTHS if _is_ready(s) else held, right=True
+    )
+
+
+def _is_ready(sample: SampleResult) -> bool:
+    return sample.decision is Decision.READY
+
+
+def _in_brackets(form: str) -> str:
+    return f'"("{form}")"'
 
 
 def _row_of(sample: SampleResult) -> Link | None:
@@ -152,22 +179,24 @@ def _firings_of(sample: SampleResult) -> Link | None:
     return in_log(sample.firings[0].row.place, "firing") if sample.firings else None
 
 
-def _expanded(sample: SampleResult, value: str) -> float | None:
-    entry = sample.uncertainty.get(value)
-    return None if entry is None or not entry.complete else entry.expanded_J_per_g
-
-
 def _uncertainty_words(sample: SampleResult, printed: Printed) -> str:
     """Return the expanded uncertainties as they are printed, or what is lacking for them."""
-    known = {value: _expanded(sample, value) for value in VALUE_NAMES}
-    texts = [f"{VALUE_NAMES[value]} {printed(figure)}" for value, figure in known.items() if figure is not None]
-    factors = {f"{entry.coverage_factor:g}" for entry in sample.uncertainty.values()}
-    if texts:
+    entries = sample.uncertainty
+    known = {value: figure for value in VALUE_NAMES if (figure := _complete(entries.get(value))) is not None}
+    if known:
+        factors = {f"{entry.coverage_factor:g}" for entry in entries.values()}
+        texts = [f"{VALUE_NAMES[value]} {printed(figure)}" for value, figure in known.items()]
         return f"k = {', '.join(factors)}: " + ", ".join(texts)
     if sample.uncertainty_note:
         return f"not stated: {sample.uncertainty_note}"
-    lacking = dict.fromkeys(part for entry in sample.uncertainty.values() for part in entry.missing)
-    return f"not stated, for want of: {', '.join(lacking)}" if lacking else ""
+    return _lacking(tuple(entry.missing for entry in entries.values()))
+
+
+@lru_cache(100)
+def _lacking(missing: tuple[tuple[str, ...], ...]) -> str:
+    """Return what is lacking for uncertainties in words; of a long log many samples lack the same."""
+    parts = dict.fromkeys(chain.from_iterable(missing))
+    return f"not stated, for want of: {', '.join(parts)}" if parts else ""
 
 
 def _net_words(sample: SampleResult) -> str:
@@ -178,38 +207,29 @@ def _net_words(sample: SampleResult) -> str:
     return notes or "contents as given; constant pressure"
 
 
-def _printed(text: str, *, released: bool) -> Item:
-    """Return the printed figure as a number that shows the very digits of its text."""
-    style = styles.STRONG_NUMBER if released else styles.HELD
-    try:
-        value = float(text)
-    except ValueError:
-        return Item(text, style=style)
-    return Item(value, _form(len(text.partition(".")[2]), released=released), style)
-
-
-def _form(decimals: int, *, released: bool) -> str:
-    digits = "0." + "0" * decimals if decimals else "0"
-    return digits if released else f'"("{digits}")"'
-
-
 def fill_findings(sheet: OwnSheet, evaluation: Evaluation, targets: Targets) -> None:
     """Fill the sheet Findings: most severe first, each leading to its cell and to its sample's results."""
-    fields = (
-        Field("Severity", 11),
-        Field("Code", 24),
-        Field("Where", 20),
-        Field("Firing", 9),
-        Field("Sample", 14),
-        Field("What was seen", 58),
-        Field("What to do", 52),
+    map_file = None if evaluation.batch.columns is None else evaluation.batch.columns.file_name
+    columns: tuple[Column[Finding], ...] = (
+        Column("Severity", 11, lambda finding: _SEVERITIES[finding.severity], _severity_look),
+        Column("Code", 24, lambda finding: finding.code),
+        Column("Where", 20, lambda finding: finding.where or "the whole workbook", link=partial(_place_of, map_file)),
+        Column("Firing", 9, lambda finding: finding.firing or ""),
+        Column(
+            "Sample",
+            14,
+            lambda finding: finding.sample or "",
+            link=lambda finding: targets.result(finding.sample) if finding.sample in targets.results else None,
+        ),
+        Column("What was seen", 58, lambda finding: finding.message),
+        Column("What to do", 52, lambda finding: finding.remedy),
     )
-    sheet.widths = [field.width for field in fields]
+    sheet.widths = [column.width for column in columns]
     findings = targets.findings
     row = _head(sheet, evaluation, "Findings")
     text = _counted_findings(findings) or "Nothing was found to be wrong."
     row = write_line(sheet, row, text, styles.SECTION_PLAIN, height=20)
-    row = _caution(sheet, row, evaluation, len(fields))
+    row = _caution(sheet, row, evaluation, len(columns))
     row = write_line(
         sheet,
         row,
@@ -219,34 +239,23 @@ def fill_findings(sheet: OwnSheet, evaluation: Evaluation, targets: Targets) -> 
     )
     heading = row + 1
     targets.first_finding = heading + 1
-    rows = (_finding_row(finding, evaluation.batch.columns, targets) for finding in findings)
-    last = write_table(sheet, heading, fields, rows) - 1
+    last = write_table(sheet, heading, columns, findings, lambda finding: finding.severity.stops) - 1
     if findings:
-        sheet.filtered = Area(heading, 1, last, len(fields))
+        sheet.filtered = Area(heading, 1, last, len(columns))
     sheet.still = (heading, 0)
     sheet.set_height(heading, 24)
     sheet.title_rows = f"{heading}:{heading}"
 
 
-def _finding_row(finding: Finding, columns: ColumnsFile | None, targets: Targets) -> list[Content]:
-    where: Content = finding.where
-    in_map = columns is not None and finding.sheet == columns.file_name
-    if finding.sheet is not None and not in_map:
-        where = Item(finding.where, link=Link(finding.sheet, finding.cell or f"A{finding.row or 1}"))
-    strong = finding.severity.stops
-    sample = finding.sample or ""
-    return [
-        Item(
-            f"{styles.SEVERITY_SHAPES[finding.severity]} {finding.severity}",
-            style=styles.STRONG if strong else styles.TEXT,
-        ),
-        finding.code,
-        where or "the whole workbook",
-        finding.firing or "",
-        Item(sample, link=targets.result(sample) if sample in targets.results else None),
-        finding.message,
-        finding.remedy,
-    ]
+def _severity_look(finding: Finding) -> Look:
+    return _STRONG if finding.severity.stops else Look(styles.TEXT)
+
+
+def _place_of(map_file: str | None, finding: Finding) -> Link | None:
+    """Return the link to where a finding stands; None for the whole workbook, and for the file of a column map."""
+    if finding.sheet is None or finding.sheet == map_file:
+        return None
+    return Link(finding.sheet, finding.cell or f"A{finding.row or 1}")
 
 
 def _head(sheet: OwnSheet, evaluation: Evaluation, title: str, *, column: int = 1) -> int:

@@ -1,37 +1,69 @@
-"""Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles."""
+"""Writing a table of the program's own onto a sheet it has added: headings, rows, widths, all in named styles.
 
-import datetime as dt
+A long log has thousands of rows that look alike. So a table is made of columns, each with functions of a row: what
+stands there, how it looks, where it leads. Formats and links are settled at once, since other sheets follow. The rows
+are written once the sheet's part is packed, some at a time, each by the template of the rows that look as it does.
+"""
+
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from functools import lru_cache
+from itertools import islice
+from typing import Generic, TypeVar
 
 from msgspec import Struct
 
 from batchcal.workbook import styles
+from batchcal.workbook.own_cells import Kind, Look, Value, kind_of
 from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.xlsx.links import Link
 from batchcal.workbook.xlsx.looks import Style
+from batchcal.workbook.xlsx.references import LETTERS
+
+Row = TypeVar("Row")
+
+_WORDS, _FIGURES = Look(styles.TEXT), Look(styles.NUMBER)
+
+_AT_ONCE = 250
+"""Rows that are held together at most."""
+
+_NUMBER = "\0"
+"""Stands for the number of the row in a template; no markup holds it."""
 
 
-class Field(Struct, frozen=True):
-    """One column of a table: heading, width in characters, and whether its figures stand at the right."""
+class Column(Struct, Generic[Row], frozen=True):
+    """One column of a table, by what stands in each of its rows.
+
+    The functions give the same whenever they are asked of the same row.
+    """
 
     heading: str
     width: float
+    """In characters."""
+    value: Callable[[Row], Value]
+    look: Look | Callable[[Row], Look] | None = None
+    """How the cells look; None for texts, or for figures where they stand at the right."""
     right: bool = False
+    """Whether figures stand in it, at the right."""
+    link: Callable[[Row], Link | None] | None = None
+    """Where the cells lead."""
+    rounded: Callable[[float], float] | None = None
+    """From a number to the one that is shown of it."""
 
+    @property
+    def shown(self) -> Callable[[Row], Value]:
+        """What gives the content of the cell of a row as it is shown."""
+        return self.value if self.rounded is None else self._rounded
 
-class Item(Struct, frozen=True):
-    """The content of one cell where a bare text or number does not say it all."""
+    def look_in(self, row: Row) -> Look:
+        """Return how the cell of a row looks."""
+        if callable(self.look):
+            return self.look(row)
+        return self.look or (_FIGURES if self.right else _WORDS)
 
-    value: float | str | dt.date | None
-    form: str = "General"
-    style: Style | None = None
-    link: Link | None = None
-    """Where the cell leads."""
-
-
-Content = Item | float | str | dt.date | None
+    def _rounded(self, row: Row) -> Value:
+        value = self.value(row)
+        return self.rounded(value) if self.rounded is not None and isinstance(value, float) else value
 
 
 def write_line(
@@ -52,41 +84,138 @@ def write_band(sheet: OwnSheet, row: int, text: str, style: Style, *, columns: i
     return row + 1
 
 
-def write_table(sheet: OwnSheet, row: int, fields: Sequence[Field], rows: Iterable[Sequence[Content]]) -> int:
-    """Write headings in ``row`` and the rows below them, and return the row after the last."""
-    for column, field in enumerate(fields, 1):
-        sheet.write(row, column, styles.HEADING_RIGHT if field.right else styles.HEADING, field.heading)
-    sheet.set_height(row, _height(fields, [field.heading for field in fields]))
-    usual = [styles.NUMBER if field.right else styles.TEXT for field in fields]
-    write = sheet.write
-    for contents in rows:
-        row += 1
-        for column, (style, content) in enumerate(zip(usual, contents, strict=True), 1):
-            if isinstance(content, Item):
-                write(row, column, content.style or style, content.value, form=content.form, link=content.link)
-            else:
-                write(row, column, style, content)
-        sheet.set_height(row, _height(fields, contents))
-    return row + 1
+def write_table(
+    sheet: OwnSheet,
+    row: int,
+    columns: Sequence[Column[Row]],
+    rows: Sequence[Row],
+    look_by: Callable[[Row], Hashable] = lambda _: None,
+) -> int:
+    """Write headings in ``row`` and the rows below them, and return the row after the last.
 
-
-def _height(fields: Sequence[Field], contents: Sequence[Content]) -> float:
-    """Return the height in points that wrapped texts need; not every program fits rows on opening."""
+    Rows that have the same kinds of contents look alike where ``look_by`` gives the same.
+    """
     lines = 1
-    for field, content in zip(fields, contents, strict=True):
-        text = content.value if isinstance(content, Item) else content
-        if isinstance(text, str):
-            # Figures and capitals are wider than most letters: rather a row too high than a text cut.
-            width = max(1, int(field.width * 1.18 - 2))
-            # Blanks at the ends are not counted, and a tab is wider than one character.
-            if len(text) > width or "\t" in text:
-                lines = max(lines, _lines(text, width))
+    for number, column in enumerate(columns, 1):
+        sheet.write(row, number, styles.HEADING_RIGHT if column.right else styles.HEADING, column.heading)
+        lines = max(lines, _wrapped(column.heading, _fit(column.width)))
+    sheet.set_height(row, _height(lines))
+    table = _Table(sheet, row + 1, columns, rows, look_by)
+    sheet.add_rows(row + len(rows), len(columns), table.pieces())
+    sheet.links.add_later(table.links())
+    return row + 1 + len(rows)
+
+
+class _Template(Struct, Generic[Row], frozen=True, eq=False):
+    """The markup of rows that look alike, with places for their numbers, their heights and what stands in them."""
+
+    markup: str
+    columns: Sequence[Column[Row]]
+    """The columns that are not blank."""
+
+
+class _Table(Generic[Row]):
+    """The rows of a table from row ``first`` of a sheet on."""
+
+    def __init__(
+        self,
+        sheet: OwnSheet,
+        first: int,
+        columns: Sequence[Column[Row]],
+        rows: Sequence[Row],
+        look_by: Callable[[Row], Hashable],
+    ) -> None:
+        self._sheet = sheet
+        self._first = first
+        self._columns = columns
+        self._rows = rows
+        self._lettered = [(LETTERS[number], column) for number, column in enumerate(columns, 1)]
+        self._linked = [(letters, column.link) for letters, column in self._lettered if column.link is not None]
+        before = sheet.links.count
+        self._templates = list(self._laid_out(look_by))
+        self._leading = sheet.links.count - before
+
+    def pieces(self) -> Iterator[bytes]:
+        """Yield the rows, some at a time."""
+        for start in range(0, len(self._rows), _AT_ONCE):
+            alike: dict[_Template[Row], list[int]] = {}
+            for index, template in enumerate(self._templates[start : start + _AT_ONCE], start):
+                alike.setdefault(template, []).append(index)
+            texts = {index: text for template, some in alike.items() for index, text in self._filled(template, some)}
+            yield "".join(texts[index] for index in sorted(texts)).encode()
+
+    def _filled(self, template: _Template[Row], indices: Sequence[int]) -> Iterator[tuple[int, str]]:
+        """Yield the markup of rows that look alike, each with its place among the rows."""
+        rows = [self._rows[index] for index in indices]
+        lines = [1] * len(rows)
+        contents = [self._contents(column, rows, lines) for column in template.columns]
+        for index, filled in zip(indices, zip(map(_height, lines), *contents, strict=True), strict=True):
+            yield index, template.markup.replace(_NUMBER, str(self._first + index)) % filled
+
+    def links(self) -> Iterator[tuple[str, Link]]:
+        """Yield the links for which there was room, each with its cell."""
+        found = (
+            (f"{letters}{number}", to)
+            for number, row in enumerate(self._rows, self._first)
+            for letters, link in self._linked
+            if (to := link(row)) is not None
+        )
+        return islice(found, self._leading)
+
+    def _laid_out(self, look_by: Callable[[Row], Hashable]) -> Iterator[_Template[Row]]:
+        """Yield the template of every row; formats get their numbers, and links their room, cell after cell."""
+        templates: dict[Hashable, _Template[Row]] = {}
+        take_room = self._sheet.links.take_room
+        for start in range(0, len(self._rows), _AT_ONCE):
+            rows = self._rows[start : start + _AT_ONCE]
+            kinds = zip(*[list(map(kind_of, map(column.value, rows))) for column in self._columns], strict=True)
+            links = zip(rows, *[map(link, rows) for _, link in self._linked], strict=True)
+            for (row, *to), of_row in zip(links, kinds, strict=True):
+                leads = tuple([link is not None and take_room() for link in to])
+                alike = look_by(row), leads, of_row
+                template = templates.get(alike)
+                if template is None:
+                    template = templates[alike] = self._template(row, of_row, leads)
+                yield template
+
+    def _template(self, row: Row, kinds: Sequence[Kind], leads: Sequence[bool]) -> _Template[Row]:
+        """Return the template of all rows that look like one."""
+        leading = {letters for (letters, _), leads in zip(self._linked, leads, strict=True) if leads}
+        cells = [
+            self._sheet.cells.frame(f"{letters}{_NUMBER}", column.look_in(row), kind, leads=letters in leading)
+            for (letters, column), kind in zip(self._lettered, kinds, strict=True)
+        ]
+        return _Template(
+            f'<row r="{_NUMBER}" ht="%g" customHeight="1">{"".join(cells)}</row>',
+            [column for column, kind in zip(self._columns, kinds, strict=True) if kind != "nothing"],
+        )
+
+    def _contents(self, column: Column[Row], rows: Sequence[Row], lines: list[int]) -> list[str]:
+        """Return what stands in a column; ``lines`` are raised to those that its texts take."""
+        values, fit = list(map(column.shown, rows)), _fit(column.width)
+        for index, value in enumerate(values):
+            if isinstance(value, str) and (len(value) > fit or "\t" in value):
+                lines[index] = max(lines[index], _wrapped(value, fit))
+        return self._sheet.cells.contents(values)
+
+
+def _height(lines: int) -> float:
+    """Return the height in points that lines of text need; not every program fits rows on opening."""
     return 13.0 * lines + 4.0
 
 
+def _fit(width: float) -> int:
+    """Return how many letters stand on a line in a column of ``width`` characters."""
+    # Figures and capitals are wider than most letters: rather a row too high than a text cut.
+    return max(1, int(width * 1.18 - 2))
+
+
 @lru_cache(1000)
-def _lines(text: str, width: int) -> int:
-    """Return how many lines a text takes that is wrapped; what is not plain words takes the long way."""
+def _wrapped(text: str, width: int) -> int:
+    """Return how many lines a text takes that is wrapped; what is not plain words takes the long way.
+
+    Blanks at the ends are not counted, and a tab is wider than one character.
+    """
     if "-" in text or " ".join(text.split()) != text:
         return len(textwrap.wrap(text, width))
     lines, start = 1, 0

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 
 from msgspec import Struct, field
-from msgspec.structs import replace
 
 from batchcal.findings import Finding, in_order
 from batchcal.logged import Place
@@ -47,6 +46,11 @@ class Targets(Struct):
         tip = styles.visible(f"{finding.severity}: {finding.message}")
         return Link(self.findings_sheet, partial(self._finding_row, index), tip)
 
+    def first_of(self, findings: Iterable[Finding]) -> Link | None:
+        """Return the link to the one of these findings that stands first on the sheet; None where none is there."""
+        found = [index for finding in findings if (index := self._order.get(finding)) is not None]
+        return self.finding(self.findings[min(found)]) if found else None
+
     def result(self, sample: str) -> Link:
         """Return the link to a sample on the sheet Results."""
         tip = styles.visible(f"Sample {sample} on {self.results_sheet}")
@@ -80,4 +84,4 @@ def in_log(place: Place, field_name: str) -> Link | None:
     if not place.in_workbook:
         return None
     link = to_log(place, field_name)
-    return replace(link, tip=f"{link.sheet}!{link.address}")
+    return Link(link.sheet, link.address, f"{link.sheet}!{link.address}")

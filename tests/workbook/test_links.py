@@ -91,7 +91,7 @@ def test_names_of_sheets_are_quoted() -> None:
     assert Link("Day 1 & 'night'", "B2").location == "'Day 1 & ''night'''!B2"
     links = Links()
     links.add("A1", Link('"a" & <b>', lambda: "C3", "x" * 300))
-    frame = links.markup()
+    frame = b"".join(links.markup()).decode()
     assert 'location="&apos;&quot;a&quot; &amp; &lt;b&gt;&apos;!C3"' in frame.replace("'", "&apos;")
     assert f'tooltip="{"x" * 254}…"' in frame
 

@@ -15,8 +15,9 @@ from openpyxl.worksheet.properties import PageSetupProperties
 
 from batchcal.workbook import styles
 from batchcal.workbook.library import own_cell, write_text
-from batchcal.workbook.own_sheet import OwnSheet, Value
-from batchcal.workbook.tables import Field, Item, write_band, write_line, write_table
+from batchcal.workbook.own_cells import Look, Value
+from batchcal.workbook.own_sheet import OwnSheet
+from batchcal.workbook.tables import Column, write_band, write_line, write_table
 from batchcal.workbook.xlsx.geometry import Area
 from batchcal.workbook.xlsx.graft import AddedSheet, add_sheets
 from batchcal.workbook.xlsx.package import Package
@@ -54,9 +55,12 @@ def plain(part: bytes) -> str:
 def test_read_back_by_openpyxl_as_its_own_cells_are(value: Value) -> None:
     made = revision()
     sheet = OwnSheet("Table", Stylesheet(made))
-    fields = [Field("Words", 10.0), Field("Figures", 12.0, right=True)]
+    columns: list[Column[Value]] = [
+        Column("Words", 10.0, lambda each: each),
+        Column("Figures", 12.0, lambda each: each, Look(styles.STRONG_NUMBER, "0.00"), right=True),
+    ]
     row = write_line(sheet, 1, "Title", styles.TITLE)
-    row = write_table(sheet, row + 1, fields, [[value, Item(value, "0.00", styles.STRONG_NUMBER)]])
+    row = write_table(sheet, row + 1, columns, [value])
     write_band(sheet, row, "below", styles.SUBTITLE, columns=2)
     theirs = openpyxl.load_workbook(io.BytesIO(packed(made, sheet)))["Table"]
     assert theirs.dimensions == "A1:B5"

@@ -86,7 +86,7 @@ class Working:
     def _part(self, body: Body, space: str) -> Iterator[bytes]:
         yield self._sheet.head(space, body.next - 1, len(COLUMNS)) + self._head(body).encode()
         yield from body.rows()
-        yield self._sheet.tail(body.links)
+        yield from self._sheet.tail(body.links)
 
     def _write(self, body: Body) -> None:
         evaluation = self._evaluation

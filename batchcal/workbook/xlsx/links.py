@@ -1,6 +1,7 @@
 """Links from the cells of a sheet to other places of the same workbook, as many as spreadsheet programs open."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from itertools import chain, islice
 
 from msgspec import Struct
 
@@ -14,6 +15,9 @@ MOST_LINKS = 65_530
 
 _LONGEST_TIP = 255
 """Characters of a tip (from memory, unchecked)."""
+
+_AT_ONCE = 1_000
+"""Links that are written together."""
 
 
 class Link(Struct, frozen=True):
@@ -38,38 +42,60 @@ class Links:
 
     def __init__(self, there: int = 0) -> None:
         """Begin without links."""
-        self._links: list[tuple[str, Link]] = []
+        self._sources: list[Iterable[tuple[str, Link]]] = []
+        self._added: list[tuple[str, Link]] = []
+        """Those that were added one by one since the last source."""
         self._room = MOST_LINKS - there
+        self.count = 0
+        """How many have room, whether they are there already or not."""
         self.left_out = 0
         """How many found no room."""
 
-    def add(self, cell: str, link: Link) -> bool:
-        """Have a cell lead somewhere; False where the sheet has no room for another link."""
-        if len(self._links) >= self._room:
+    def take_room(self) -> bool:
+        """Have one more link in the next of the sources; False where the sheet has no room for it."""
+        if self.count >= self._room:
             self.left_out += 1
             return False
-        self._links.append((cell, link))
+        self.count += 1
         return True
 
-    def markup(self) -> str:
-        """Return the links as they stand in a part of our own; "" for none."""
-        return f"<hyperlinks>{self._entries('')}</hyperlinks>" if self._links else ""
+    def add(self, cell: str, link: Link) -> bool:
+        """Have a cell lead somewhere; False where the sheet has no room for another link."""
+        room = self.take_room()
+        if room:
+            self._added.append((cell, link))
+        return room
+
+    def add_later(self, links: Iterable[tuple[str, Link]]) -> None:
+        """Add links for which room was taken; they are asked for once the markup is."""
+        self._sources += (self._added, links)
+        self._added = []
+
+    def markup(self) -> Iterator[bytes]:
+        """Yield the links as they stand in a part of our own, once, piece by piece; nothing for none."""
+        if self.count:
+            yield b"<hyperlinks>"
+            entries = self._entries("")
+            while piece := "".join(islice(entries, _AT_ONCE)):
+                yield piece.encode()
+            yield b"</hyperlinks>"
 
     def put_into(self, places: Geometry) -> None:
         """Note in a part of the lab's the edit that puts the links there, behind its own."""
-        if not self._links:
+        if not self.count:
             return
         root, part = places.root, places.part
         group = root.child("hyperlinks")
         if group is not None:
-            part.append(group, self._entries(part.prefix(group)))
+            part.append(group, "".join(self._entries(part.prefix(group))))
             return
         prefix = part.prefix(root)
         at = place_in_order(root, "hyperlinks", SHEET_ORDER)
-        part.insert(at, f"<{prefix}hyperlinks>{self._entries(prefix)}</{prefix}hyperlinks>")
+        part.insert(at, f"<{prefix}hyperlinks>{''.join(self._entries(prefix))}</{prefix}hyperlinks>")
 
-    def _entries(self, prefix: str) -> str:
-        return "".join(_entry(prefix, cell, link) for cell, link in self._links)
+    def _entries(self, prefix: str) -> Iterator[str]:
+        for cell, link in chain(*self._sources, self._added):
+            yield _entry(prefix, cell, link)
 
 
 def links_there(places: Geometry) -> int:
