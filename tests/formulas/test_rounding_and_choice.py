@@ -1,5 +1,6 @@
 """Rounding to a step against the decimal module's own half-even, and the choice among replicates."""
 
+import math
 from decimal import ROUND_HALF_EVEN, Decimal
 
 import pytest
@@ -33,6 +34,15 @@ def test_text(value: float, step: float, text: str) -> None:
 
 @given(st.floats(-1e9, 1e9), st.sampled_from([0, 1, 2, 3]))
 def test_powers_of_ten_are_those_of_the_decimal_module(value: float, decimals: int) -> None:
+    expected = Decimal(repr(value)).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_EVEN)
+    assert rounding.round_to_step(value, 10.0**-decimals) == expected
+
+
+@given(st.integers(-(10**6), 10**6), st.sampled_from([0, 1, 3]), st.floats(-0.01, 0.01), st.integers(-2, 2))
+def test_digits_decide_close_to_half_way(half: int, decimals: int, off: float, further: int) -> None:
+    value = (half + 0.5 + off * (further == 0)) / 10**decimals
+    for _ in range(abs(further)):
+        value = math.nextafter(value, math.copysign(math.inf, further))
     expected = Decimal(repr(value)).quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_EVEN)
     assert rounding.round_to_step(value, 10.0**-decimals) == expected
 
