@@ -34,7 +34,7 @@ _DAY_THAT_WAS_NOT = 60
 """Counted from 1900, the number of 29 February 1900; the days before it are one less than they are numbered."""
 
 
-class Look(Struct, frozen=True, cache_hash=True):
+class Look(Struct, frozen=True):
     """How a cell looks: its style, and the form in which a number is shown."""
 
     style: Style

@@ -15,14 +15,13 @@ from batchcal.workbook import styles
 from batchcal.workbook.conversions import conversions
 from batchcal.workbook.own_cells import Look
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.tables import Column, write_band, write_line, write_table
+from batchcal.workbook.tables import Column, Looks, write_band, write_line, write_table
 from batchcal.workbook.targets import in_log
 from batchcal.workbook.working.live import Live, fixed, on_sheet
 from batchcal.workbook.xlsx.links import Link
 
 _WIDTHS = (34, 24, 16, 11, 12, 50, 25, 16)
 
-_WORDS, _STRONG, _FIGURE = Look(styles.TEXT), Look(styles.STRONG), Look(styles.NUMBER)
 _MEAN = Look(styles.STRONG_NUMBER, "0.00")
 
 _SETTINGS = ("Setting", "As entered", "In force", "Unit", "In force from", "Source", "Mark", "Where")
@@ -43,6 +42,11 @@ class _Line(Struct, frozen=True):
     where: str = ""
     link: Link | None = None
     strong: bool = False
+
+
+_WORDS = Look(styles.TEXT)
+_BY_RANK = Looks[_Line](lambda line: line.strong, {True: Look(styles.STRONG), False: _WORDS})
+_BY_CONTENT = Looks[_Line](lambda line: isinstance(line.in_force, str), {True: _WORDS, False: Look(styles.NUMBER)})
 
 
 class RecordCells(Struct, frozen=True):
@@ -82,7 +86,7 @@ def fill_record(
     row = write_table(sheet, row, _series_columns(evaluation), evaluation.series)
     row = _section(sheet, row + 1, "Settings in force")
     settings, lines = row + 1, _setting_lines(evaluation)
-    row = write_table(sheet, row, _columns(_SETTINGS), lines, lambda line: (line.strong, type(line.in_force)))
+    row = write_table(sheet, row, _columns(_SETTINGS), lines)
     row = _section(sheet, row + 1, "Constants used")
     first = row + 1
     row = write_table(sheet, row, _columns(_CONSTANTS), list(map(_constant_line, constants)))
@@ -108,15 +112,9 @@ def _figures(sheet: OwnSheet, first: int, named: Sequence[tuple[str, float | str
 def _columns(headings: Sequence[str]) -> tuple[Column[_Line], ...]:
     name, entered, in_force, unit, since, source, mark, where = headings
     return (
-        Column(name, _WIDTHS[0], lambda line: line.name, lambda line: _STRONG if line.strong else _WORDS),
+        Column(name, _WIDTHS[0], lambda line: line.name, _BY_RANK),
         Column(entered, _WIDTHS[1], lambda line: line.entered),
-        Column(
-            in_force,
-            _WIDTHS[2],
-            lambda line: line.in_force,
-            lambda line: _WORDS if isinstance(line.in_force, str) else _FIGURE,
-            right=True,
-        ),
+        Column(in_force, _WIDTHS[2], lambda line: line.in_force, _BY_CONTENT, right=True),
         Column(unit, _WIDTHS[3], lambda line: line.unit),
         Column(since, _WIDTHS[4], lambda line: line.since),
         Column(source, _WIDTHS[5], lambda line: line.source),

@@ -11,7 +11,7 @@ from batchcal.terms import BASIS_NAMES, NET_BASES, VALUE_NAMES, Basis, Decision
 from batchcal.workbook import styles
 from batchcal.workbook.own_cells import Look
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.tables import Column, write_band, write_line, write_table
+from batchcal.workbook.tables import Column, Looks, write_band, write_line, write_table
 from batchcal.workbook.targets import Targets, in_log
 from batchcal.workbook.xlsx.geometry import Area
 from batchcal.workbook.xlsx.links import Link
@@ -23,7 +23,9 @@ _UNROUNDED = 13.5
 """Width in characters of the columns of unrounded figures."""
 
 _STRONG = Look(styles.STRONG)
+_PLAIN_NUMBER = Look(styles.NUMBER)
 _TENTHS = Look(styles.NUMBER, "0.0")
+_BY_SEVERITY = Looks[Finding](lambda finding: finding.severity.stops, {True: _STRONG, False: Look(styles.TEXT)})
 _SEVERITIES = {severity: f"{shape} {severity}" for severity, shape in styles.SEVERITY_SHAPES.items()}
 _DECISIONS = {decision: f"{shape} {decision}" for decision, shape in styles.DECISION_SHAPES.items()}
 
@@ -105,7 +107,7 @@ def fill_results(
         )
     heading = row + 1
     targets.results.update({sample.sample: heading + n for n, sample in enumerate(evaluation.samples, 1)})
-    row = write_table(sheet, heading, columns, evaluation.samples, _is_ready)
+    row = write_table(sheet, heading, columns, evaluation.samples)
     if evaluation.samples:
         sheet.filtered = Area(heading, 1, row - 1, last_printed)
     for text in (
@@ -144,19 +146,19 @@ def _printed(heading: str, figure: Figure, printed: Printed) -> Column[SampleRes
     """Return a column of figures as they are printed, by numbers that show the very digits of their texts."""
     decimals = len(printed(0.0).partition(".")[2])
     form = "0." + "0" * decimals if decimals else "0"
-    released, held = Look(styles.STRONG_NUMBER, form), Look(styles.HELD, _in_brackets(form))
-
-    def look(sample: SampleResult) -> Look:
-        return Look(styles.NUMBER) if figure(sample) is None else released if _is_ready(sample) else held
-
-    return Column(heading, 10.5, figure, look, right=True, rounded=lambda value: float(printed(value)))
+    looks = _by_release(Look(styles.STRONG_NUMBER, form), Look(styles.HELD, _in_brackets(form)))
+    return Column(
+        heading, 10.5, figure, looks, right=True, blank=_PLAIN_NUMBER, rounded=lambda value: float(printed(value))
+    )
 
 
 def _unrounded(heading: str, figure: Figure, held_form: str) -> Column[SampleResult]:
-    held = Look(styles.HELD, held_form)
-    return Column(
-        f"{heading}, unrounded (J/g)", _UNROUNDED, figure, lambda s: _TENTHS if _is_ready(s) else held, right=True
-    )
+    looks = _by_release(_TENTHS, Look(styles.HELD, held_form))
+    return Column(f"{heading}, unrounded (J/g)", _UNROUNDED, figure, looks, right=True)
+
+
+def _by_release(released: Look, held: Look) -> Looks[SampleResult]:
+    return Looks(_is_ready, {True: released, False: held})
 
 
 def _is_ready(sample: SampleResult) -> bool:
@@ -211,7 +213,7 @@ def fill_findings(sheet: OwnSheet, evaluation: Evaluation, targets: Targets) -> 
     """Fill the sheet Findings: most severe first, each leading to its cell and to its sample's results."""
     map_file = None if evaluation.batch.columns is None else evaluation.batch.columns.file_name
     columns: tuple[Column[Finding], ...] = (
-        Column("Severity", 11, lambda finding: _SEVERITIES[finding.severity], _severity_look),
+        Column("Severity", 11, lambda finding: _SEVERITIES[finding.severity], _BY_SEVERITY),
         Column("Code", 24, lambda finding: finding.code),
         Column("Where", 20, lambda finding: finding.where or "the whole workbook", link=partial(_place_of, map_file)),
         Column("Firing", 9, lambda finding: finding.firing or ""),
@@ -239,16 +241,12 @@ def fill_findings(sheet: OwnSheet, evaluation: Evaluation, targets: Targets) -> 
     )
     heading = row + 1
     targets.first_finding = heading + 1
-    last = write_table(sheet, heading, columns, findings, lambda finding: finding.severity.stops) - 1
+    last = write_table(sheet, heading, columns, findings) - 1
     if findings:
         sheet.filtered = Area(heading, 1, last, len(columns))
     sheet.still = (heading, 0)
     sheet.set_height(heading, 24)
     sheet.title_rows = f"{heading}:{heading}"
-
-
-def _severity_look(finding: Finding) -> Look:
-    return _STRONG if finding.severity.stops else Look(styles.TEXT)
 
 
 def _place_of(map_file: str | None, finding: Finding) -> Link | None:

@@ -6,9 +6,9 @@ are written once the sheet's part is packed, some at a time, each by the templat
 """
 
 import textwrap
-from collections.abc import Callable, Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
-from itertools import islice
+from itertools import chain, count, islice, starmap
 from typing import Generic, TypeVar
 
 from msgspec import Struct
@@ -16,7 +16,7 @@ from msgspec import Struct
 from batchcal.workbook import styles
 from batchcal.workbook.own_cells import Kind, Look, Value, kind_of
 from batchcal.workbook.own_sheet import OwnSheet
-from batchcal.workbook.xlsx.links import Link
+from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.looks import Style
 from batchcal.workbook.xlsx.references import LETTERS
 
@@ -31,34 +31,45 @@ _NUMBER = "\0"
 """Stands for the number of the row in a template; no markup holds it."""
 
 
-class Column(Struct, Generic[Row], frozen=True):
-    """One column of a table, by what stands in each of its rows.
+class Looks(Struct, Generic[Row], frozen=True):
+    """Looks of which the cell of each row has one, by the answer of the row."""
 
-    The functions give the same whenever they are asked of the same row.
+    ask: Callable[[Row], Hashable]
+    looks: Mapping[Hashable, Look]
+
+
+class Column(Struct, Generic[Row], frozen=True):
+    """One column of a table: its heading, its width in characters, and functions of a row.
+
+    They give the same whenever they are asked of the same row.
     """
 
     heading: str
     width: float
-    """In characters."""
     value: Callable[[Row], Value]
-    look: Look | Callable[[Row], Look] | None = None
-    """How the cells look; None for texts, or for figures where they stand at the right."""
+    """What stands in the cell of a row."""
+    look: Look | Looks[Row] | None = None
+    """How cells look; None for texts, or for figures where they stand at the right."""
     right: bool = False
     """Whether figures stand in it, at the right."""
+    blank: Look | None = None
+    """How cells look that hold nothing, where otherwise than the others."""
     link: Callable[[Row], Link | None] | None = None
-    """Where the cells lead."""
+    """Where the cell of a row leads."""
     rounded: Callable[[float], float] | None = None
-    """From a number to the one that is shown of it."""
+    """From a figure to the one that is shown of it."""
 
     @property
     def shown(self) -> Callable[[Row], Value]:
-        """What gives the content of the cell of a row as it is shown."""
+        """The function that gives what is shown in the cell of a row."""
         return self.value if self.rounded is None else self._rounded
 
-    def look_in(self, row: Row) -> Look:
-        """Return how the cell of a row looks."""
-        if callable(self.look):
-            return self.look(row)
+    def look_of(self, row: Row, kind: Kind) -> Look:
+        """Return how the cell of a row looks, which holds this kind of content."""
+        if kind == "nothing" and self.blank is not None:
+            return self.blank
+        if isinstance(self.look, Looks):
+            return self.look.looks[self.look.ask(row)]
         return self.look or (_FIGURES if self.right else _WORDS)
 
     def _rounded(self, row: Row) -> Value:
@@ -84,23 +95,14 @@ def write_band(sheet: OwnSheet, row: int, text: str, style: Style, *, columns: i
     return row + 1
 
 
-def write_table(
-    sheet: OwnSheet,
-    row: int,
-    columns: Sequence[Column[Row]],
-    rows: Sequence[Row],
-    look_by: Callable[[Row], Hashable] = lambda _: None,
-) -> int:
-    """Write headings in ``row`` and the rows below them, and return the row after the last.
-
-    Rows that have the same kinds of contents look alike where ``look_by`` gives the same.
-    """
+def write_table(sheet: OwnSheet, row: int, columns: Sequence[Column[Row]], rows: Sequence[Row]) -> int:
+    """Write headings in ``row`` and the rows below them, and return the row after the last."""
     lines = 1
     for number, column in enumerate(columns, 1):
         sheet.write(row, number, styles.HEADING_RIGHT if column.right else styles.HEADING, column.heading)
         lines = max(lines, _wrapped(column.heading, _fit(column.width)))
     sheet.set_height(row, _height(lines))
-    table = _Table(sheet, row + 1, columns, rows, look_by)
+    table = _Table(sheet, row + 1, columns, rows)
     sheet.add_rows(row + len(rows), len(columns), table.pieces())
     sheet.links.add_later(table.links())
     return row + 1 + len(rows)
@@ -117,62 +119,27 @@ class _Template(Struct, Generic[Row], frozen=True, eq=False):
 class _Table(Generic[Row]):
     """The rows of a table from row ``first`` of a sheet on."""
 
-    def __init__(
-        self,
-        sheet: OwnSheet,
-        first: int,
-        columns: Sequence[Column[Row]],
-        rows: Sequence[Row],
-        look_by: Callable[[Row], Hashable],
-    ) -> None:
-        self._sheet = sheet
+    def __init__(self, sheet: OwnSheet, first: int, columns: Sequence[Column[Row]], rows: Sequence[Row]) -> None:
+        self._cells = sheet.cells
         self._first = first
-        self._columns = columns
         self._rows = rows
-        self._lettered = [(LETTERS[number], column) for number, column in enumerate(columns, 1)]
-        self._linked = [(letters, column.link) for letters, column in self._lettered if column.link is not None]
+        self._columns = {LETTERS[number]: column for number, column in enumerate(columns, 1)}
+        self._linked = {letters: column.link for letters, column in self._columns.items() if column.link is not None}
         before = sheet.links.count
-        self._templates = list(self._laid_out(look_by))
+        self._templates = list(self._laid_out(sheet.links))
         self._leading = sheet.links.count - before
 
-    def pieces(self) -> Iterator[bytes]:
-        """Yield the rows, some at a time."""
-        for start in range(0, len(self._rows), _AT_ONCE):
-            alike: dict[_Template[Row], list[int]] = {}
-            for index, template in enumerate(self._templates[start : start + _AT_ONCE], start):
-                alike.setdefault(template, []).append(index)
-            texts = {index: text for template, some in alike.items() for index, text in self._filled(template, some)}
-            yield "".join(texts[index] for index in sorted(texts)).encode()
-
-    def _filled(self, template: _Template[Row], indices: Sequence[int]) -> Iterator[tuple[int, str]]:
-        """Yield the markup of rows that look alike, each with its place among the rows."""
-        rows = [self._rows[index] for index in indices]
-        lines = [1] * len(rows)
-        contents = [self._contents(column, rows, lines) for column in template.columns]
-        for index, filled in zip(indices, zip(map(_height, lines), *contents, strict=True), strict=True):
-            yield index, template.markup.replace(_NUMBER, str(self._first + index)) % filled
-
-    def links(self) -> Iterator[tuple[str, Link]]:
-        """Yield the links for which there was room, each with its cell."""
-        found = (
-            (f"{letters}{number}", to)
-            for number, row in enumerate(self._rows, self._first)
-            for letters, link in self._linked
-            if (to := link(row)) is not None
-        )
-        return islice(found, self._leading)
-
-    def _laid_out(self, look_by: Callable[[Row], Hashable]) -> Iterator[_Template[Row]]:
-        """Yield the template of every row; formats get their numbers, and links their room, cell after cell."""
+    def _laid_out(self, links: Links) -> Iterator[_Template[Row]]:
+        """Yield the template of each row; formats get their numbers, and links their room, cell after cell."""
         templates: dict[Hashable, _Template[Row]] = {}
-        take_room = self._sheet.links.take_room
+        columns = self._columns.values()
+        asked = {column.look.ask for column in columns if isinstance(column.look, Looks)}
         for start in range(0, len(self._rows), _AT_ONCE):
             rows = self._rows[start : start + _AT_ONCE]
-            kinds = zip(*[list(map(kind_of, map(column.value, rows))) for column in self._columns], strict=True)
-            links = zip(rows, *[map(link, rows) for _, link in self._linked], strict=True)
-            for (row, *to), of_row in zip(links, kinds, strict=True):
-                leads = tuple([link is not None and take_room() for link in to])
-                alike = look_by(row), leads, of_row
+            kinds = zip(*[list(map(kind_of, map(column.value, rows))) for column in columns], strict=True)
+            for row, of_row in zip(rows, kinds, strict=True):
+                leads = tuple([link(row) is not None and links.take_room() for link in self._linked.values()])
+                alike = of_row, leads, *[ask(row) for ask in asked]
                 template = templates.get(alike)
                 if template is None:
                     template = templates[alike] = self._template(row, of_row, leads)
@@ -180,23 +147,50 @@ class _Table(Generic[Row]):
 
     def _template(self, row: Row, kinds: Sequence[Kind], leads: Sequence[bool]) -> _Template[Row]:
         """Return the template of all rows that look like one."""
-        leading = {letters for (letters, _), leads in zip(self._linked, leads, strict=True) if leads}
+        leading = dict(zip(self._linked, leads, strict=True))
         cells = [
-            self._sheet.cells.frame(f"{letters}{_NUMBER}", column.look_in(row), kind, leads=letters in leading)
-            for (letters, column), kind in zip(self._lettered, kinds, strict=True)
+            self._cells.frame(f"{letters}{_NUMBER}", column.look_of(row, kind), kind, leads=leading.get(letters, False))
+            for (letters, column), kind in zip(self._columns.items(), kinds, strict=True)
         ]
         return _Template(
             f'<row r="{_NUMBER}" ht="%g" customHeight="1">{"".join(cells)}</row>',
-            [column for column, kind in zip(self._columns, kinds, strict=True) if kind != "nothing"],
+            [column for column, kind in zip(self._columns.values(), kinds, strict=True) if kind != "nothing"],
         )
 
-    def _contents(self, column: Column[Row], rows: Sequence[Row], lines: list[int]) -> list[str]:
+    def pieces(self) -> Iterator[bytes]:
+        """Yield the rows, some at a time."""
+        numbered = zip(count(self._first), self._rows, self._templates, strict=False)
+        while some := list(islice(numbered, _AT_ONCE)):
+            alike: dict[_Template[Row], dict[int, Row]] = {}
+            for number, row, template in some:
+                alike.setdefault(template, {})[number] = row
+            texts = dict(chain.from_iterable(starmap(self._filled, alike.items())))
+            yield "".join([texts[number] for number, _, _ in some]).encode()
+
+    def _filled(self, template: _Template[Row], rows: Mapping[int, Row]) -> Iterator[tuple[int, str]]:
+        """Yield the markup of rows that look alike, by their numbers."""
+        lines = [1] * len(rows)
+        contents = [self._contents(column, rows.values(), lines) for column in template.columns]
+        for number, filled in zip(rows, zip(map(_height, lines), *contents, strict=True), strict=True):
+            yield number, template.markup.replace(_NUMBER, str(number)) % filled
+
+    def _contents(self, column: Column[Row], rows: Iterable[Row], lines: list[int]) -> list[str]:
         """Return what stands in a column; ``lines`` are raised to those that its texts take."""
         values, fit = list(map(column.shown, rows)), _fit(column.width)
         for index, value in enumerate(values):
             if isinstance(value, str) and (len(value) > fit or "\t" in value):
                 lines[index] = max(lines[index], _wrapped(value, fit))
-        return self._sheet.cells.contents(values)
+        return self._cells.contents(values)
+
+    def links(self) -> Iterator[tuple[str, Link]]:
+        """Yield the links for which there was room, each with its cell."""
+        found = (
+            (f"{letters}{number}", to)
+            for number, row in enumerate(self._rows, self._first)
+            for letters, link in self._linked.items()
+            if (to := link(row)) is not None
+        )
+        return islice(found, self._leading)
 
 
 def _height(lines: int) -> float:
