@@ -1,17 +1,23 @@
 """The computed columns for the lab's own sheets, in a style of their own."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Generic, TypeVar
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from operator import itemgetter
+from typing import Generic
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from batchcal.findings import Finding
 from batchcal.logged import Place
 from batchcal.model import Evaluation, FiringResult, SampleResult
-from batchcal.terms import BASIS_NAMES, Basis
 from batchcal.workbook import styles
+from batchcal.workbook.computed import FIRING_COLUMNS, SAMPLE_COLUMNS, Column, Found, Looks, Row
 from batchcal.workbook.targets import Targets
-from batchcal.workbook.xlsx.columns import AddedCell, LinkedCell
+from batchcal.workbook.xlsx.columns import AddedColumns
+from batchcal.workbook.xlsx.geometry import Geometry
+from batchcal.workbook.xlsx.inline_cells import InlineCells
+from batchcal.workbook.xlsx.links import Links, links_there
+from batchcal.workbook.xlsx.references import address
 from batchcal.workbook.xlsx.stylesheet import Stylesheet
 
 _NARROWEST, _WIDEST = 11.0, 60.0
@@ -20,79 +26,101 @@ _NARROWEST, _WIDEST = 11.0, 60.0
 _BETWEEN = 3.0
 """Width of the column that parts the columns of one firing from those of the next, in characters."""
 
-Row = TypeVar("Row", FiringResult, SampleResult)
 
+class _Table(Struct, Generic[Row], frozen=True):
+    """The results of one table by their rows, and their columns, behind ``before`` others of the same sheet."""
 
-class Computed(Struct, Generic[Row], frozen=True):
-    """One computed column: its heading with the unit, how its cells look, and where the value comes from."""
+    before: int
+    columns: Sequence[Column[Row]]
+    headings: Sequence[str]
+    heading_rows: Set[int]
+    results: Mapping[int, Row]
 
-    heading: str
-    value: Callable[[Row], float | str | Sequence[Finding] | None]
-    """Findings stand there by their codes, and lead to the first of them."""
-    form: str = "General"
-    width: float = 0.0
+    @property
+    def found(self) -> int:
+        """The column of what was found, counted from the first of the sheet's computed columns."""
+        return self.before + next(index for index, column in enumerate(self.columns) if isinstance(column, Found))
 
+    def findings(self) -> Iterator[tuple[int, Sequence[Finding]]]:
+        """Yield the rows on which something was found, with it."""
+        return ((row, result.findings) for row, result in self.results.items() if result.findings)
 
-FIRING_COLUMNS: tuple[Computed[FiringResult], ...] = (
-    Computed("Mass (g)", lambda firing: firing.mass_g, "0.0000"),
-    Computed("Rise (K)", lambda firing: firing.rise_K, "0.0000"),
-    Computed("Corrected rise (K)", lambda firing: firing.corrected_rise_K, "0.0000"),
-    Computed("Heat capacity (J/K)", lambda firing: firing.heat_capacity_J_per_K, "0.0"),
-    Computed("Ignition (J)", lambda firing: firing.ignition_J, "0.0"),
-    Computed("Aid and capsule (J)", lambda firing: firing.aid_J, "0.0"),
-    Computed("Nitric acid (J)", lambda firing: firing.nitric_J, "0.0"),
-    Computed("Sulphuric acid (J)", lambda firing: firing.sulphuric_J, "0.0"),
-    Computed("Gross, as analysed (J/g)", lambda firing: firing.gross_ad_J_per_g, "0.0"),
-    Computed("Gross, dry (J/g)", lambda firing: firing.gross_d_J_per_g, "0.0"),
-    Computed("Recovery (%)", lambda firing: firing.recovery_percent, "0.00"),
-    Computed("State", lambda firing: firing.state, width=14),
-    Computed("Findings", lambda firing: firing.findings, width=34),
-    Computed("Reason of the state", lambda firing: firing.reason, width=36),
-)
+    def cells(self, prefix: str, first: int, looks: Looks) -> Callable[[Sequence[int]], Mapping[int, str]]:
+        """Return what writes the cells of those of some rows that have any."""
+        side_by_side = InlineCells(prefix, first + self.before, len(self.columns))
+        headings = [
+            [column.text(looks.heading, text)] for column, text in zip(side_by_side.columns, self.headings, strict=True)
+        ]
+        columns = [
+            column.cells(written, looks) for column, written in zip(self.columns, side_by_side.columns, strict=True)
+        ]
 
+        def cells(rows: Sequence[int]) -> Mapping[int, str]:
+            results = {row: self.results[row] for row in rows if row in self.results}
+            there = dict(zip(results, side_by_side.rows(results, [write(results) for write in columns]), strict=True))
+            for row in self.heading_rows & set(rows):
+                (there[row],) = side_by_side.rows([row], headings)
+            return there
 
-def _gross(basis: Basis) -> Computed[SampleResult]:
-    return Computed(f"Gross, {BASIS_NAMES[basis]} (J/g)", lambda sample: sample.gross_J_per_g.get(basis), "0.0")
-
-
-SAMPLE_COLUMNS: tuple[Computed[SampleResult], ...] = (
-    Computed("Firings compared", lambda sample: float(sample.n_used), "0"),
-    Computed("Range (J/g)", lambda sample: sample.range_J_per_g, "0.0"),
-    Computed("Limit applied (J/g)", lambda sample: sample.limit_J_per_g, "0.0"),
-    Computed("Limit less range (J/g)", lambda sample: sample.margin_J_per_g, "0.0"),
-    Computed("Rule for further tests", lambda sample: sample.rule),
-    *(_gross(basis) for basis in Basis),
-    Computed("Gross values are the", lambda sample: sample.statistic),
-    Computed("Decision", lambda sample: f"{styles.DECISION_SHAPES[sample.decision]} {sample.decision}", width=12),
-    Computed("Findings", lambda sample: sample.findings, width=34),
-    Computed("Reason of the decision", lambda sample: sample.why, width=40),
-)
+        return cells
 
 
 class Block(Struct):
-    """The computed columns of one sheet, side by side: the width of each, and by row their cells, None for no cell."""
+    """The computed columns of one sheet, side by side: the width of each, and the tables that they belong to."""
 
     sheet: str
+    looks: Looks
     widths: list[float] = field(default_factory=list)
-    rows: dict[int, list[AddedCell | None]] = field(default_factory=dict)
-    links: int = 0
-    """How many of the cells lead somewhere."""
+    tables: list[_Table[FiringResult] | _Table[SampleResult]] = field(default_factory=list)
 
     @property
-    def reach(self) -> tuple[int, int]:
-        """The first and the last row that are written."""
-        return min(self.rows), max(self.rows)
+    def rows(self) -> Sequence[int]:
+        """The rows that are written, ascending."""
+        return sorted({row for table in self.tables for row in (*table.heading_rows, *table.results)})
 
-    def add(self, widths: Sequence[float], rows: Mapping[int, Sequence[AddedCell]]) -> None:
-        """Put columns at the right of those that are there, with a narrow one between."""
+    @property
+    def links(self) -> int:
+        """How many of the cells would lead somewhere."""
+        return sum(1 for table in self.tables for _ in table.findings())
+
+    def add(
+        self,
+        columns: Sequence[Column[Row]],
+        headings: Sequence[str],
+        heading_rows: Set[int],
+        results: Mapping[int, Row],
+    ) -> None:
+        """Put the columns of a table at the right of those that are there, with a narrow one between."""
         if self.widths:
             self.widths.append(_BETWEEN)
-        before = len(self.widths)
-        self.widths += widths
-        for row in {**self.rows, **rows}:
-            cells = self.rows.setdefault(row, [])
-            cells += [None] * (before - len(cells))
-            cells += rows.get(row, [None] * len(widths))
+        self.tables.append(_Table(len(self.widths), columns, headings, heading_rows - results.keys(), results))
+        # The row of headings is as high as the lab has it, so a heading gets the width that it needs.
+        self.widths += (
+            max(_NARROWEST, column.width, min(len(text) + 2.0, _WIDEST))
+            for column, text in zip(columns, headings, strict=True)
+        )
+
+    def at(self, places: Geometry, first: int) -> AddedColumns:
+        """Return the columns from ``first`` on, with links down to where the sheet has room for no more."""
+        links = Links(links_there(places))
+        leading: list[set[int]] = [set() for _ in self.tables]
+        targets = self.looks.targets
+        found = [(row, at, findings) for at, table in enumerate(self.tables) for row, findings in table.findings()]
+        for row, at, findings in sorted(found, key=itemgetter(0, 1)):
+            link = targets.finding(targets.in_order(findings)[0])
+            if link is not None and links.add(address(row, first + self.tables[at].found), link):
+                leading[at].add(row)
+        prefix = places.part.prefix(places.data)
+        tables = [
+            table.cells(prefix, first, replace(self.looks, leading=rows))
+            for table, rows in zip(self.tables, leading, strict=True)
+        ]
+
+        def cells(rows: Sequence[int]) -> Iterator[str]:
+            written = [write(rows) for write in tables]
+            return ("".join([each.get(row, "") for each in written]) for row in rows)
+
+        return AddedColumns(first, self.widths, self.rows, cells, links)
 
 
 def computed_columns(evaluation: Evaluation, formats: Stylesheet, targets: Targets) -> list[Block]:
@@ -103,55 +131,25 @@ def computed_columns(evaluation: Evaluation, formats: Stylesheet, targets: Targe
     """
     blocks: dict[str, Block] = {}
     text, linked = styles.COMPUTED_TEXT, styles.LINKED[styles.COMPUTED_TEXT.name]
-    writer = _Writer(blocks, formats, targets, formats.number(text), formats.number(linked))
-    writer.add(((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
+    heading = styles.COMPUTED_HEADING
+    looks = Looks(formats, formats.number(text), formats.number(linked), formats.number(heading), targets)
+    _add(blocks, looks, ((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
-    writer.add(samples, SAMPLE_COLUMNS)
+    _add(blocks, looks, samples, SAMPLE_COLUMNS)
     return list(blocks.values())
 
 
-class _Writer(Struct, frozen=True):
-    """Writes columns into the blocks of their sheets."""
-
-    blocks: dict[str, Block]
-    formats: Stylesheet
-    targets: Targets
-    text: int
-    """The form of a text."""
-    linked: int
-    """The form of a text that leads somewhere."""
-
-    def add(self, results: Iterable[tuple[Place, Row]], columns: Sequence[Computed[Row]]) -> None:
-        """Write the columns of rows; each part of a row has its own."""
-        parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
-        for place, result in results:
-            if place.table.columns:
-                parts.setdefault((place.sheet, place.table.part), []).append((place, result))
-        form = self.formats.number(styles.COMPUTED_HEADING)
-        for (sheet, part), found in parts.items():
-            texts = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
-            # The row of headings is as high as the lab has it, so a heading gets the width that it needs.
-            widths = [
-                max(_NARROWEST, column.width, min(len(text) + 2.0, _WIDEST))
-                for column, text in zip(columns, texts, strict=True)
-            ]
-            headings = [AddedCell(form, text) for text in texts]
-            rows = {place.table.heading_row: headings for place, _ in found}
-            forms = [self.formats.number(styles.COMPUTED, column.form) for column in columns]
-            writers = list(zip((column.value for column in columns), forms, strict=True))
-            rows |= {place.row: [self._cell(value(result), form) for value, form in writers] for place, result in found}
-            block = self.blocks.setdefault(sheet, Block(sheet))
-            block.add(widths, rows)
-            block.links += sum(bool(result.findings) for _, result in found)
-
-    def _cell(self, value: float | str | Sequence[Finding] | None, form: int) -> AddedCell:
-        if value is None or isinstance(value, float):
-            return AddedCell(form, value)
-        if isinstance(value, str):
-            text = styles.visible(value)
-            quoted = text.startswith(styles.LIKE_A_FORMULA)
-            return AddedCell(self.formats.number(styles.COMPUTED_TEXT, quoted=True) if quoted else self.text, text)
-        findings = self.targets.in_order(value)
-        codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
-        link = self.targets.finding(findings[0]) if findings else None
-        return AddedCell(self.text, codes) if link is None else LinkedCell(self.linked, codes, link, self.text)
+def _add(
+    blocks: dict[str, Block], looks: Looks, results: Iterable[tuple[Place, Row]], columns: Sequence[Column[Row]]
+) -> None:
+    """Add the columns of results to the blocks of their sheets; each part of a row has its own."""
+    parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
+    for place, result in results:
+        if place.table.columns:
+            parts.setdefault((place.sheet, place.table.part), []).append((place, result))
+    for (sheet, part), found in parts.items():
+        headings = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
+        heading_rows = {place.table.heading_row for place, _ in found}
+        by_row = {place.row: result for place, result in found}
+        blocks.setdefault(sheet, Block(sheet, looks)).add(columns, headings, heading_rows, by_row)
+        looks.ask(columns, by_row.values())

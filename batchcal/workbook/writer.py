@@ -16,7 +16,7 @@ from batchcal.workbook.results import fill_findings, fill_results
 from batchcal.workbook.styles import in_footer
 from batchcal.workbook.targets import targets_on
 from batchcal.workbook.working.sheet import Working, links_wanted
-from batchcal.workbook.xlsx.columns import AddedColumns, put_columns
+from batchcal.workbook.xlsx.columns import put_columns
 from batchcal.workbook.xlsx.geometry import Geometry, geometry
 from batchcal.workbook.xlsx.graft import AddedSheet, add_sheets
 from batchcal.workbook.xlsx.links import MOST_LINKS, links_there
@@ -65,9 +65,8 @@ def write_results_workbook(
     for sheet in sheets.values():
         sheet.footer = _footer(evaluation)
     areas = {each.sheet: each.printed for each in placed if each.printed}
-    while placed:
-        # Let go of once they are put in: of a long log they are many.
-        _put(placed.pop())
+    for each in placed:
+        put_columns(each.places, each.block.at(each.places, each.first))
     # Written at once: others lead to its rows.
     parts = {WORKING_SHEET: worked.write()}
     formats.put()
@@ -83,15 +82,13 @@ class _Placed(Struct, frozen=True):
 
     sheet: SheetPart
     places: Geometry
-    columns: AddedColumns
+    block: Block
+    first: int
+    """The first of their columns on the sheet."""
     printed: str
     """What the sheet is to print, so that it prints as the lab has it; "" where it says so itself."""
     left_out: int
     """Links for which the sheet has no room."""
-
-
-def _put(each: _Placed) -> None:
-    put_columns(each.places, each.columns)
 
 
 def _placed(revision: Revision, blocks: Iterable[Block]) -> tuple[list[_Placed], list[str]]:
@@ -103,14 +100,15 @@ def _placed(revision: Revision, blocks: Iterable[Block]) -> tuple[list[_Placed],
         sheet = sheets[block.sheet]
         places = geometry(revision.part(sheet.part))
         room = Room(package, sheet, places)
-        first = room.first_free_column(len(block.widths), block.reach)
+        rows = block.rows
+        first = room.first_free_column(len(block.widths), (rows[0], rows[-1]))
         if first is None:
             full.append(block.sheet)
             continue
         area = None if has_print_area(package, sheet) else room.printed()
         printed = "" if area is None else f"{quoted_name(sheet.title)}!{area.fixed}"
         left_out = max(0, links_there(places) + block.links - MOST_LINKS)
-        placed.append(_Placed(sheet, places, AddedColumns(first, block.widths, block.rows), printed, left_out))
+        placed.append(_Placed(sheet, places, block, first, printed, left_out))
     return placed, full
 
 

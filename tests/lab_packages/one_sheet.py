@@ -1,8 +1,11 @@
 """A package with one sheet whose part is typed by hand, and where everything stands in that part."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from batchcal.workbook.xlsx.columns import AddedColumns
 from batchcal.workbook.xlsx.geometry import Geometry, geometry
+from batchcal.workbook.xlsx.inline_cells import InlineCells
+from batchcal.workbook.xlsx.links import Link, Links, links_there
 from batchcal.workbook.xlsx.markup import Part
 from batchcal.workbook.xlsx.package import Package
 from lab_packages.parts import packed
@@ -33,3 +36,28 @@ def package(sheet: bytes, more: Mapping[str, bytes] | None = None, names: str = 
 
 def places(sheet: bytes, **how: object) -> Geometry:
     return geometry(Part(Package("day.xlsx", package(sheet, **how)), SHEET))  # type: ignore[arg-type]
+
+
+def columns_at(
+    places: Geometry,
+    first: int,
+    widths: Sequence[float],
+    rows: Mapping[int, Sequence[float | str | None]],
+    links: Iterable[tuple[str, Link]] = (),
+) -> AddedColumns:
+    """Columns with these values; every cell has the format 5."""
+    side_by_side = InlineCells(places.part.prefix(places.data), first, len(widths))
+
+    def cells(numbers: Sequence[int]) -> Iterator[str]:
+        for number in numbers:
+            values = zip(side_by_side.columns, rows[number], strict=True)
+            yield from side_by_side.rows(
+                [number],
+                [[column.text(5, value)] if isinstance(value, str) else column.numbers(5, [value])
+                 for column, value in values],
+            )  # fmt: skip
+
+    found = Links(links_there(places))
+    for cell, link in links:
+        found.add(cell, link)
+    return AddedColumns(first, widths, sorted(rows), cells, found)

@@ -3,12 +3,12 @@
 from collections.abc import Mapping, Sequence
 
 import pytest
-from lab_packages.one_sheet import DOC, MAIN, RELS, SHEET, package, places
+from lab_packages.one_sheet import DOC, MAIN, RELS, SHEET, columns_at, package, places
 from lab_packages.written import assert_columns_kept
 from openpyxl.utils import column_index_from_string
 
 from batchcal.errors import WorkbookError
-from batchcal.workbook.xlsx.columns import AddedCell, AddedColumns, put_columns
+from batchcal.workbook.xlsx.columns import put_columns
 from batchcal.workbook.xlsx.geometry import areas, geometry
 from batchcal.workbook.xlsx.markup import Part
 from batchcal.workbook.xlsx.package import Package
@@ -20,9 +20,7 @@ Rows = Mapping[int, Sequence[float | str | None]]
 def put(sheet: str | bytes, rows: Rows, first: str = "C", widths: Sequence[float] = (11,)) -> bytes:
     """Put columns into a sheet; every cell has the format 5."""
     found = places(sheet if isinstance(sheet, bytes) else sheet.encode())
-    cells = {row: [AddedCell(5, value) for value in values] for row, values in rows.items()}
-    added = AddedColumns(column_index_from_string(first), widths, cells)
-    put_columns(found, added)
+    put_columns(found, columns_at(found, column_index_from_string(first), widths, rows))
     return found.part.edited()
 
 
@@ -187,6 +185,23 @@ def test_cells_that_are_merely_formatted_give_way_where_there_is_no_other_room()
         .endswith(
             '<row r="1"><c r="A1"><v>1</v></c><c r="C1" s="5"><v>1.0</v></c><c r="D1" s="5"><v>2.0</v></c>'
             '<c r="E1" s="5"><v>3.0</v></c><c r="F1" s="7"/><c r="XFD1" s="7"/></row></sheetData></worksheet>'
+        )
+    )
+
+
+def test_cells_among_formatted_ones_are_put_in_wherever_these_stand() -> None:
+    sheet = (
+        f'<x:worksheet {MAIN.replace("xmlns", "xmlns:x")}><x:sheetData><x:row r="2"/><x:row r="1"><x:c r="XFD1"/>'
+        '<x:c r="D1"></x:c><x:c r="A1"/></x:row></x:sheetData></x:worksheet>'
+    )
+    assert (
+        put(sheet, {1: ["<c r=", 2.0, 3.0], 2: [4.0, None, 5.0]}, widths=(1, 1, 1))
+        .decode()
+        .endswith(
+            '<x:row r="2"><x:c r="C2" s="5"><x:v>4.0</x:v></x:c><x:c r="D2" s="5"/>'
+            '<x:c r="E2" s="5"><x:v>5.0</x:v></x:c></x:row><x:row r="1"><x:c r="E1" s="5"><x:v>3.0</x:v></x:c>'
+            '<x:c r="XFD1"/><x:c r="C1" s="5" t="inlineStr"><x:is><x:t xml:space="preserve">&lt;c r=</x:t></x:is></x:c>'
+            '<x:c r="D1" s="5"><x:v>2.0</x:v></x:c><x:c r="A1"/></x:row></x:sheetData></x:worksheet>'
         )
     )
 
@@ -358,7 +373,7 @@ def test_references_are_read(reference: str, expected: list[tuple[int, ...]]) ->
 
 def test_edits_can_be_taken_out_again_and_strange_bytes_are_seen() -> None:
     found = places(f'<worksheet {MAIN}><sheetData><row r="1" spans="1:1"/></sheetData></worksheet>'.encode())
-    put_columns(found, AddedColumns(3, (9,), {1: [AddedCell(0, 2.5)], 4: [AddedCell(0, "x")]}))
+    put_columns(found, columns_at(found, 3, (9,), {1: [2.5], 4: ["x"]}))
     edited = found.part.edited()
     for length in (1, 2, 7, len(edited)):
         assert found.part.holds([edited[at : at + length] for at in range(0, len(edited), length)])

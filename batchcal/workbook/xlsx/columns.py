@@ -1,38 +1,35 @@
 """Added columns put into a worksheet part: cells, widths and what goes with them; every other byte stays."""
 
-import math
 from bisect import bisect
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache, partial
+from itertools import islice
 from xml.parsers import expat
 
 from msgspec import Struct
 
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
-from batchcal.workbook.xlsx.links import Link, Links, links_there
-from batchcal.workbook.xlsx.markup import Node, Part, escape, place_in_order
-from batchcal.workbook.xlsx.references import LETTERS, address
+from batchcal.workbook.xlsx.links import Links
+from batchcal.workbook.xlsx.markup import Edit, Node, Part, in_order, place_in_order
+from batchcal.workbook.xlsx.references import address, cell_place
 
-
-class AddedCell(Struct):
-    """One added cell: the number of its format, and its value; None for an empty cell."""
-
-    form: int
-    value: float | str | None
-
-
-class LinkedCell(AddedCell):
-    """An added cell that leads somewhere; ``plain`` is its format where its sheet has no room for another link."""
-
-    link: Link
-    plain: int
+_AT_ONCE = 500
+"""Rows whose cells are written together: enough to be fast, few enough to need no memory of note."""
 
 
 class AddedColumns(Struct, frozen=True):
-    """Columns that are added: the first one, the width of each in characters, and their cells by row, None for none."""
+    """Columns that are added: the first one, the width of each in characters, and what stands in them.
+
+    Of ``rows``, which ascend, ``cells`` returns the cells as they stand in the part, those without one left out. It is
+    asked when the part is packed, a few rows at a time.
+    """
 
     first: int
     widths: Sequence[float]
-    rows: Mapping[int, Sequence[AddedCell | None]]
+    rows: Sequence[int]
+    cells: Callable[[Sequence[int]], Iterable[str]]
+    links: Links
+    """Where cells lead, with those that the sheet has already counted."""
 
     @property
     def last(self) -> int:
@@ -41,61 +38,81 @@ class AddedColumns(Struct, frozen=True):
 
 
 def put_columns(places: Geometry, added: AddedColumns) -> None:
-    """Note in the part the edits that put the columns there, with as many links as the sheet has room for.
+    """Note in the part the edits that put the columns there.
 
     Cells of the lab that stand in these columns must be empty; they give way. Nothing else of the lab's is taken out:
     the used range, the spans of rows and the entries of column widths are widened or cut where they must be.
     """
-    links = Links(links_there(places))
-    _put_cells(places, added, links)
-    links.put_into(places)
+    places.part.edit_later(places.data, lambda: _cells(places, added))
+    added.links.put_into(places)
     _put_widths(places, added)
     _widen_used_range(places, added)
 
 
-def _put_cells(places: Geometry, added: AddedColumns, links: Links) -> None:
-    part = places.part
-    prefix = part.prefix(places.data)
-    numbers = sorted(places.rows)
-    markup = _Markup(prefix, links)
-    new_at_end = []
-    for number in sorted(added.rows):
-        cells = markup.cells(number, added.first, added.rows[number])
-        row = places.rows.get(number)
-        if row is None:
-            text = f'<{prefix}row r="{number}">{"".join(cells.values())}</{prefix}row>'
-            after = bisect(numbers, number)
-            if after == len(numbers):
-                new_at_end.append(text)
+def _cells(places: Geometry, added: AddedColumns) -> Iterator[Edit]:
+    """Yield the edits of the rows, in the order of the part."""
+    part, prefix = places.part, places.part.prefix(places.data)
+    wider = cache(partial(_wider, added))
+    behind = added.first > places.last_cell
+    at_end = []
+    slots = _slots(places.rows, added.rows)
+    while some := list(islice(slots, _AT_ONCE)):
+        for (number, row, following), cells in zip(some, added.cells([number for number, *_ in some]), strict=True):
+            if row is not None:
+                if (spans := wider(row.spans)) != row.spans:
+                    yield part.attribute(row.start, "spans", spans)
+                if row.cells_end == row.end:
+                    yield part.opened(row.start, row.end, cells)
+                elif behind:
+                    yield part.edit(row.cells_end, row.cells_end, cells)
+                else:
+                    yield from _between(part, row, _apart(cells, prefix))
+            elif following is None:
+                at_end.append(f'<{prefix}row r="{number}">{cells}</{prefix}row>')
             else:
-                part.insert(places.rows[numbers[after]].start, text)
-            continue
-        _widen_spans(part, row, added)
-        if row.last_column < added.first:
-            _append(part, row, "".join(cells.values()))
-        else:
-            _put_between(part, row, cells)
-    if new_at_end:
-        part.append(places.data, "".join(new_at_end))
+                yield part.edit(following, following, f'<{prefix}row r="{number}">{cells}</{prefix}row>')
+    if at_end:
+        yield part.appended(places.data, "".join(at_end))
 
 
-def _append(part: Part, row: RowPlace, cells: str) -> None:
-    if row.end == row.inner:
-        part.open(row.start, row.end, cells)
-    else:
-        part.insert(row.cells_end, cells)
+def _slots(rows: Mapping[int, RowPlace], wanted: Sequence[int]) -> Iterator[tuple[int, RowPlace | None, int | None]]:
+    """Yield the numbers that are wanted in the order of the part, each with its row.
+
+    One that is not there comes before the next higher one, with the place of that, or at the end without any.
+    """
+    ascending = sorted(rows)
+    missing: dict[int | None, list[int]] = {}
+    for number in wanted:
+        if number not in rows:
+            after = bisect(ascending, number)
+            missing.setdefault(ascending[after] if after < len(ascending) else None, []).append(number)
+    numbers = set(wanted)
+    for row in rows.values():
+        for number in missing.get(row.number, ()):
+            yield number, None, row.start
+        if row.number in numbers:
+            yield row.number, row, None
+    for number in missing.get(None, ()):
+        yield number, None, None
 
 
-def _put_between(part: Part, row: RowPlace, cells: Mapping[int, str]) -> None:
+def _apart(cells: str, prefix: str) -> Mapping[int, str]:
+    """Return the cells of a row by their columns."""
+    opening = f'<{prefix}c r="'
+    return {cell_place(cell.partition('"')[0])[1]: opening + cell for cell in cells.split(opening)[1:]}
+
+
+def _between(part: Part, row: RowPlace, cells: Mapping[int, str]) -> Sequence[Edit]:
     """Put cells among empty ones that are merely formatted, each in the place of the one that it replaces."""
     theirs = _cells_of_row(part, row)
+    edits = []
     for column, text in cells.items():
         there = theirs.get(column)
-        if there is not None:
-            part.replace(*there, text)
-            continue
-        after = min((each for each in theirs if each > column), default=None)
-        part.insert(row.cells_end if after is None else theirs[after][0], text)
+        if there is None:
+            after = min((each for each in theirs if each > column), default=None)
+            there = (row.cells_end if after is None else theirs[after][0],) * 2
+        edits.append(part.edit(*there, text))
+    return in_order(edits)
 
 
 def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
@@ -124,49 +141,14 @@ def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
     return found
 
 
-class _Markup:
-    """Writes added cells as they stand in the part: numbers with all their digits, text as text in the cell itself."""
-
-    def __init__(self, prefix: str, links: Links) -> None:
-        self._prefix = prefix
-        self._links = links
-
-    def cells(self, number: int, first: int, cells: Sequence[AddedCell | None]) -> dict[int, str]:
-        """Return the cells of a row by their columns, from ``first`` on."""
-        prefix = self._prefix
-        before, after = f"<{prefix}v>", f"</{prefix}v></{prefix}c>"
-        found = {}
-        for column, cell in enumerate(cells, first):
-            if cell is None:
-                continue
-            value, form, where = cell.value, cell.form, f"{LETTERS[column]}{number}"
-            if isinstance(cell, LinkedCell) and not self._links.add(where, cell.link):
-                form = cell.plain
-            head = f'<{prefix}c r="{where}" s="{form}"'
-            if isinstance(value, str):
-                found[column] = f"{head}{self._text(value)}"
-            elif value is not None and math.isfinite(value):
-                found[column] = f"{head}>{before}{value!r}{after}"
-            else:
-                found[column] = f"{head}/>"
-        return found
-
-    def _text(self, value: str) -> str:
-        if not value:
-            return "/>"
-        prefix = self._prefix
-        text = f'<{prefix}is><{prefix}t xml:space="preserve">{escape(value)}</{prefix}t></{prefix}is>'
-        return f' t="inlineStr">{text}</{prefix}c>'
-
-
-def _widen_spans(part: Part, row: RowPlace, added: AddedColumns) -> None:
-    spans = row.spans.split()
+def _wider(added: AddedColumns, spans: str) -> str:
+    """Return what a row says of the columns that it reaches over once these are the added ones as well."""
+    each = spans.split()
     try:
-        low, high = (int(text) for text in spans[-1].split(":")) if spans else (0, 0)
+        low, high = (int(text) for text in each[-1].split(":")) if each else (0, added.last)
     except ValueError:
-        return
-    if spans and high < added.last:
-        part.set_attribute(row.start, "spans", " ".join([*spans[:-1], f"{min(low, added.first)}:{added.last}"]))
+        return spans
+    return spans if high >= added.last else " ".join([*each[:-1], f"{min(low, added.first)}:{added.last}"])
 
 
 def _put_widths(places: Geometry, added: AddedColumns) -> None:
@@ -239,8 +221,8 @@ def _widen_used_range(places: Geometry, added: AddedColumns) -> None:
         return
     old = found[0]
     area = Area(
-        min(old.first_row, *added.rows), min(old.first_column, added.first),
-        max(old.last_row, *added.rows), max(old.last_column, added.last),
+        min(old.first_row, added.rows[0]), min(old.first_column, added.first),
+        max(old.last_row, added.rows[-1]), max(old.last_column, added.last),
     )  # fmt: skip
     if area != old:
         places.part.set_attribute(

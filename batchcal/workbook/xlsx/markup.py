@@ -1,9 +1,11 @@
 """An XML part as it stands: where its elements begin and end, and edits that leave every other byte alone."""
 
 import re
+from array import array
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 from xml.parsers import expat
+from zlib import crc32
 
 from msgspec import Struct, field
 
@@ -25,6 +27,14 @@ class Edit(NamedTuple):
     start: int
     end: int
     new: bytes
+
+
+class _Later(NamedTuple):
+    """Edits from ``start`` to ``end`` that are made, in the order of the part, when it is packed."""
+
+    start: int
+    end: int
+    make: Callable[[], Iterable[Edit]]
 
 
 class Node(Struct):
@@ -69,7 +79,8 @@ class Part:
     def __init__(self, package: Package, name: str) -> None:
         self.package = package
         self.name = name
-        self._edits: list[Edit] = []
+        self._edits: list[Edit | _Later] = []
+        self._made = _Made()
         raw = package.read(name)
         self._codec = _codec(raw)
         self.data = raw
@@ -115,22 +126,47 @@ class Part:
             raise ValueError(f"no tag begins at {start}")
         return match[1].decode()
 
+    def edit(self, start: int, end: int, text: str) -> Edit:
+        """Return the edit that puts text in the place of what stands from ``start`` to ``end``."""
+        return Edit(start, end, text.encode("ascii", "xmlcharrefreplace") if self._ascii else text.encode())
+
+    def attribute(self, start: int, name: str, value: str) -> Edit:
+        """Return the edit that gives a tag an attribute without a prefix, or another value of it; see set_attribute."""
+        place = self._value_of(start, name)
+        if place is not None:
+            return self.edit(*place, quoted(value))
+        behind = start + 1 + len(self.qualified(start).encode())
+        return self.edit(behind, behind, f' {name}="{quoted(value)}"')
+
+    def opened(self, start: int, end: int, text: str) -> Edit:
+        """Return the edit that puts text inside the element that is a single tag from ``start`` to ``end``."""
+        return self.edit(end - 2, end, f">{text}</{self.qualified(start)}>")
+
+    def appended(self, node: Node, text: str) -> Edit:
+        """Return the edit that puts text last inside an element, opening it where it is a single tag."""
+        if node.close != node.end:
+            return self.edit(node.close, node.close, text)
+        return self.opened(node.start, node.end, text)
+
     def insert(self, at: int, text: str) -> None:
         """Insert text; of several insertions at one place the first comes first."""
-        self.replace(at, at, text)
+        self._edits.append(self.edit(at, at, text))
 
     def replace(self, start: int, end: int, text: str) -> None:
         """Put text in the place of what stands from ``start`` to ``end``."""
-        new = text.encode("ascii", "xmlcharrefreplace") if self._ascii else text.encode()
-        self._edits.append(Edit(start, end, new))
+        self._edits.append(self.edit(start, end, text))
 
     def set_attribute(self, start: int, name: str, value: str) -> None:
         """Give the tag that begins at ``start`` an attribute without a prefix, or another value of it."""
-        place = self._value_of(start, name)
-        if place is not None:
-            self.replace(*place, quoted(value))
-        else:
-            self.insert(start + 1 + len(self.qualified(start).encode()), f' {name}="{quoted(value)}"')
+        self._edits.append(self.attribute(start, name, value))
+
+    def append(self, node: Node, text: str) -> None:
+        """Insert text as the last thing inside an element, opening it where it is a single tag."""
+        self._edits.append(self.appended(node, text))
+
+    def edit_later(self, node: Node, make: Callable[[], Iterable[Edit]]) -> None:
+        """Have edits inside an element made once the part is packed; they come in their order, and are not kept."""
+        self._edits.append(_Later(node.start, node.end, make))
 
     def copied(self, node: Node, name: str, value: str) -> str:
         """Return a copy of an element with another value of an attribute that it has."""
@@ -146,17 +182,6 @@ class Part:
             if match[1] == name.encode():
                 return match.span(2 if match[2] is not None else 3)
         return None
-
-    def append(self, node: Node, text: str) -> None:
-        """Insert text as the last thing inside an element, opening it where it is a single tag."""
-        if node.close != node.end:
-            self.insert(node.close, text)
-        else:
-            self.open(node.start, node.end, text)
-
-    def open(self, start: int, end: int, text: str) -> None:
-        """Put text inside the element that is a single tag from ``start`` to ``end``."""
-        self.replace(end - 2, end, f">{text}</{self.qualified(start)}>")
 
     @property
     def changed(self) -> bool:
@@ -184,33 +209,56 @@ class Part:
         yield b"".join(waiting)
 
     def holds(self, edited: Iterable[bytes]) -> bool:
-        """Return whether the pieces of an edited part are the part as it was once the edits are taken out again."""
+        """Return whether the pieces of the edited part are the part as it was once the edits are taken out again.
+
+        The edits are those that :meth:`edited_pieces` has made; of each its length is known, of all their checksum.
+        """
         if self._codec is not None:
             edited = (b"".join(edited).decode(self._codec).encode(),)
-        written = _Pieces(edited)
-        done = 0
-        for edit in self._ordered():
-            if (
-                written.take(edit.start - done) != self.data[done : edit.start]
-                or written.take(len(edit.new)) != edit.new
-            ):
+        written, made = _Pieces(edited), self._made
+        done = checksum = 0
+        for start, end, length in zip(made.starts, made.ends, made.lengths, strict=True):
+            if written.take(start - done) != self.data[done:start]:
                 return False
-            done = edit.end
-        return written.take(len(self.data) - done) == self.data[done:] and not written.take(1)
-
-    def _ordered(self) -> list[Edit]:
-        return sorted(self._edits, key=lambda edit: (edit.start, edit.end))
+            checksum = crc32(written.take(length), checksum)
+            done = end
+        rest = written.take(len(self.data) - done)
+        return rest == self.data[done:] and checksum == made.checksum and not written.take(1)
 
     def _pieces(self) -> Iterator[bytes | memoryview]:
         whole = memoryview(self.data)
+        made = self._made = _Made()
         done = 0
         for edit in self._ordered():
             if edit.start < done:
                 raise ValueError(f"{self.name}: two edits overlap at {edit.start}")
             yield whole[done : edit.start]
             yield edit.new
+            made.add(edit)
             done = edit.end
         yield whole[done:]
+
+    def _ordered(self) -> Iterator[Edit]:
+        for edit in in_order(self._edits):
+            if isinstance(edit, _Later):
+                yield from edit.make()
+            else:
+                yield edit
+
+
+class _Made:
+    """The edits made when a part was packed: their places and lengths, and the checksum of what they put in."""
+
+    def __init__(self) -> None:
+        self.starts, self.ends, self.lengths = array("q"), array("q"), array("q")
+        self.checksum = 0
+
+    def add(self, edit: Edit) -> None:
+        """Add the next one."""
+        self.starts.append(edit.start)
+        self.ends.append(edit.end)
+        self.lengths.append(len(edit.new))
+        self.checksum = crc32(edit.new, self.checksum)
 
 
 class _Pieces:
@@ -299,6 +347,14 @@ class Outline:
     def _declared(self, prefix: str | None, uri: str) -> None:
         if self.root is None:
             self.prefixes[uri] = f"{prefix}:" if prefix else ""
+
+
+Placed = TypeVar("Placed", bound=Edit | _Later)
+
+
+def in_order(edits: Iterable[Placed]) -> list[Placed]:
+    """Return edits in the order of the part; of several at one place the first comes first."""
+    return sorted(edits, key=lambda edit: (edit.start, edit.end))
 
 
 def place_in_order(root: Node, name: str, order: Sequence[str]) -> int:
