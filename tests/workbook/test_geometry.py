@@ -52,6 +52,8 @@ PLAIN = {
     "empty_element": '<row r="1"><c r="A1"><v>1</v></c><c r="D1" s="3"></c></row>',
     "texts": '<row r="7"><c r="B7" t="inlineStr"><is><t xml:space="preserve"> a &lt;c r="Z1"> </t></is></c></row>',
     "formulas": '<row r="1"><c r="AA1"><f t="shared" si="0"/><v/></c><c r="AB1"><f>A1&gt;2</f></c></row>',
+    "formats_beyond": '<row r="1"><c r="B1"><v>1</v></c><c r="C1"/></row><row r="2"><c r="A2"/><c r="AA2"></c></row>',
+    "leading_zeros": '<row r="007" ht="2"><c r="A007"><v>1</v></c></row><row r="08" />',
     "out_of_order": '<row r="9"><c r="D9"><v>1</v></c><c r="B9"><v>2</v></c></row><row r="4"><c r="A4"/></row>',
 }
 OTHER = {
@@ -66,6 +68,10 @@ OTHER = {
     "single_quotes": "<row r='1'><c r='B1'><v>1</v></c></row>",
     "attributes_turned": '<row r="1"><c s="1" r="B1"><v>1</v></c></row><row ht="3" r="2"/>',
     "blank_in_end": '<row r="1"><c r="B1"><v>1</v></c></row ><row r="2"><c r="C2"><v>1</v></c></row>',
+    "row_in_row": '<row r="1"><c r="A1"/><row r="2"/></row>',
+    "after_a_single_tag": '<row r="1"/>&#32;<row r="2"><c r="A2"/></row>',
+    "blank_before_end": '<row r="1"><c r="A1"/> </row>',
+    "column_beyond": '<row r="1"><c r="A1"/><cx r="B1"/></row>',
     "entity": '<row r="1" spans="1&#58;4"><c r="B1"><v>1</v></c></row>',
 }
 
@@ -85,12 +91,12 @@ def test_rows_that_are_parsed(name: str) -> None:
 def test_places_by_hand() -> None:
     rows = '<row r="1"><c r="A1"><v>1</v></c><c r="D1" s="3"/></row><row r="4"/>'
     found = geometry(part_of(rows))
-    first, last = found.rows[1], found.rows[4]
+    first, last = found.rows
     data = found.part.data
     assert data[first.start : first.end].decode() + data[last.start : last.end].decode() == rows
     assert data[first.cells_end :].startswith(b'</row><row r="4"/>')
-    assert data[first.inner :].startswith(b'<c r="A1">')
-    assert (found.last_filled, found.last_cell, first.last_column, last.last_column) == (1, 4, 4, 0)
+    assert (first.number, last.number, last.cells_end) == (1, 4, last.end)
+    assert (found.last_filled, found.last_cell, found.last_filled_row) == (1, 4, 1)
     assert [node.name for node in found.root.children] == [
         "dimension", "cols", "sheetData", "pageMargins", "hyperlinks",
     ]  # fmt: skip
@@ -99,7 +105,7 @@ def test_places_by_hand() -> None:
 
 
 def test_rows_of_another_vocabulary_are_not_those_of_the_sheet() -> None:
-    assert not assert_same('<row r="1"/>', 'xmlns="urn:own"').rows
+    assert not list(assert_same('<row r="1"/>', 'xmlns="urn:own"').rows)
 
 
 @pytest.mark.parametrize("rows", ['<row r="1"><c r="A1"></row>', '<row r="1"><c r="A1"/>', "<row", '<row r="0"/>'])
@@ -131,5 +137,5 @@ def test_any_rows(rows: str) -> None:
 def test_rows_in_an_extension_are_no_rows_of_the_sheet() -> None:
     more = '<extLst><ext uri="own"><row r="5"><c r="K5"><v>1</v></c></row></ext></extLst>'
     found = assert_same(f'<row r="1"><c r="A1"><v>1</v>{more}</c>{more}</row><row r="2"><c r="B2"/></row>')
-    assert list(found.rows) == [1, 2]
+    assert [row.number for row in found.rows] == [1, 2]
     assert (found.last_cell, found.last_filled, found.last_filled_row) == (2, 1, 1)

@@ -51,49 +51,49 @@ def put_columns(places: Geometry, added: AddedColumns) -> None:
 
 def _cells(places: Geometry, added: AddedColumns) -> Iterator[Edit]:
     """Yield the edits of the rows, in the order of the part."""
-    part, prefix = places.part, places.part.prefix(places.data)
-    wider = cache(partial(_wider, added))
+    part, data, prefix = places.part, places.data, places.part.prefix(places.data)
+    widened = cache(partial(_widened, added))
     behind = added.first > places.last_cell
     at_end = []
-    slots = _slots(places.rows, added.rows)
-    while some := list(islice(slots, _AT_ONCE)):
-        for (number, row, following), cells in zip(some, added.cells([number for number, *_ in some]), strict=True):
-            if row is not None:
-                if (spans := wider(row.spans)) != row.spans:
-                    yield part.attribute(row.start, "spans", spans)
-                if row.cells_end == row.end:
-                    yield part.opened(row.start, row.end, cells)
-                elif behind:
-                    yield part.edit(row.cells_end, row.cells_end, cells)
+    rows = _rows(places, added.rows)
+    while some := list(islice(rows, _AT_ONCE)):
+        for row, cells in zip(some, added.cells([row.number for row in some]), strict=True):
+            number, start, cells_end, end, spans = row
+            if start == end:
+                whole = f'<{prefix}row r="{number}">{cells}</{prefix}row>'
+                if start == data.close:
+                    at_end.append(whole)
                 else:
-                    yield from _between(part, row, _apart(cells, prefix))
-            elif following is None:
-                at_end.append(f'<{prefix}row r="{number}">{cells}</{prefix}row>')
+                    yield part.edit(start, start, whole)
+                continue
+            if (wider := widened(spans)) != spans:
+                yield part.attribute(start, "spans", wider)
+            if cells_end == end:
+                yield part.opened(start, end, cells)
+            elif behind:
+                yield part.edit(cells_end, cells_end, cells)
             else:
-                yield part.edit(following, following, f'<{prefix}row r="{number}">{cells}</{prefix}row>')
+                yield from _between(part, row, _apart(cells, prefix))
     if at_end:
-        yield part.appended(places.data, "".join(at_end))
+        yield part.appended(data, "".join(at_end))
 
 
-def _slots(rows: Mapping[int, RowPlace], wanted: Sequence[int]) -> Iterator[tuple[int, RowPlace | None, int | None]]:
-    """Yield the numbers that are wanted in the order of the part, each with its row.
+def _rows(places: Geometry, wanted: Sequence[int]) -> Iterator[RowPlace]:
+    """Yield the rows of these numbers in the order of the part.
 
-    One that is not there comes before the next higher one, with the place of that, or at the end without any.
+    One that is not there has an empty place before the next higher one, or where the rows end.
     """
-    ascending = sorted(rows)
-    missing: dict[int | None, list[int]] = {}
-    for number in wanted:
-        if number not in rows:
-            after = bisect(ascending, number)
-            missing.setdefault(ascending[after] if after < len(ascending) else None, []).append(number)
-    numbers = set(wanted)
-    for row in rows.values():
-        for number in missing.get(row.number, ()):
-            yield number, None, row.start
+    numbers, there = set(wanted), sorted(places.rows.numbers)
+    missing: dict[int, list[int]] = {}
+    for number in sorted(numbers.difference(there)):
+        missing.setdefault(next(iter(there[bisect(there, number) :]), 0), []).append(number)
+    for row in places.rows:
+        if row.number in missing:
+            yield from (RowPlace(number, row.start, row.start, row.start, "") for number in missing[row.number])
         if row.number in numbers:
-            yield row.number, row, None
-    for number in missing.get(None, ()):
-        yield number, None, None
+            yield row
+    end = places.data.close
+    yield from (RowPlace(number, end, end, end, "") for number in missing.get(0, ()))
 
 
 def _apart(cells: str, prefix: str) -> Mapping[int, str]:
@@ -141,7 +141,7 @@ def _cells_of_row(part: Part, row: RowPlace) -> dict[int, tuple[int, int]]:
     return found
 
 
-def _wider(added: AddedColumns, spans: str) -> str:
+def _widened(added: AddedColumns, spans: str) -> str:
     """Return what a row says of the columns that it reaches over once these are the added ones as well."""
     each = spans.split()
     try:

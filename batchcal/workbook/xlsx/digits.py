@@ -13,13 +13,12 @@ _OTHERWISE = ("e", "0.0000")
 
 
 def digits(values: Sequence[float | None]) -> list[str]:
-    """Return numbers as ``repr`` writes them, but in a quarter of its time; :data:`NO_NUMBER` where there is none."""
+    """Return numbers as ``repr`` writes them, in a quarter of its time; :data:`NO_NUMBER` where there is none."""
     if not values:
         return []
     written = _encode(values)[1:-1].decode()
     texts = written.split(",")
-    if any(sign in written for sign in _OTHERWISE):
-        for index, text in enumerate(texts):
-            if any(sign in text for sign in _OTHERWISE):
-                texts[index] = repr(values[index])
-    return texts
+    if not any(sign in written for sign in _OTHERWISE):
+        return texts
+    pairs = zip(texts, values, strict=True)
+    return [repr(value) if any(sign in text for sign in _OTHERWISE) else text for text, value in pairs]

@@ -1,7 +1,8 @@
 """A worksheet part by its places: its rows, how far its cells reach, and whatever else stands on it."""
 
 import re
-from collections.abc import Mapping
+from array import array
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from msgspec import Struct, field
@@ -26,11 +27,16 @@ _AREA = re.compile(r"\$?([A-Za-z]{0,3})\$?([0-9]{0,7})(?::\$?([A-Za-z]{0,3})\$?(
 _FILLING = ("v", "is", "f")
 
 _ROWS, _ROWS_END, _ROW_END = b"<sheetData>", b"</sheetData>", b"</row>"
-_ROW_TAG = re.compile(rb"""<row r="([0-9]{1,7})"((?: [A-Za-z0-9:]+="[^"<&]*")*) ?(/)?>""")
+_ROW_TAG = re.compile(rb"""<row(?: r="([0-9]{1,7})"((?: [A-Za-z0-9:]+="[^"<&]*")* ?)(/)?>|)""")
+"""The tag of a row: its number, the rest, a stroke where that is all; no number where it is written otherwise."""
+_SHORTEST_TAG = len(b'<row r="">')
 _SPANS = re.compile(rb' spans="([^"]*)"')
-_CELL = re.compile(rb'<c r="([A-Z]{1,3})[0-9]{1,7}"')
-_FILLED = re.compile(rb'<c r="([A-Z]{1,3})[0-9]+"[^>]*>(?=<[vif])')
-_CELL_ENDS = (b"</c>", b"/>")
+_CELL = re.compile(rb'<c(?: r="([A-Z]{1,3})[0-9]{1,7}"|)')
+"""The tag of a cell: the letters of its column; none where it is written otherwise."""
+_FILLED = rb'<c r="(%b)[0-9]+"[^>]*>(?=<[vif])'
+_FILLED_CELL = re.compile(_FILLED % b"[A-Z]{1,3}")
+_CELL_ENDS = (b"</c></row>", b"/></row>")
+_NO_TAG = re.compile(rb"<[!?]")
 _ODD = (b"extLst", b"xmlns")
 """What there is not in plain rows: extensions, and other vocabularies."""
 
@@ -59,24 +65,43 @@ class RowPlace(NamedTuple):
 
     number: int
     start: int
-    inner: int
-    """Where its start tag ends; the same as ``end`` where it is a single tag."""
     cells_end: int
-    """Where its last cell ends, or its start tag where it has none."""
+    """Where its last cell ends, or its start tag where it has none; the same as ``end`` where that is the whole row."""
     end: int
-    last_column: int
     spans: str
     """What it says of the columns that it reaches over; nothing is a good answer."""
 
 
+class Rows(Struct):
+    """Rows in the order of the part, without an object for each: there may be a million."""
+
+    numbers: "array[int]" = field(default_factory=lambda: array("q"))
+    starts: "array[int]" = field(default_factory=lambda: array("q"))
+    cells_ends: "array[int]" = field(default_factory=lambda: array("q"))
+    ends: "array[int]" = field(default_factory=lambda: array("q"))
+    spans: list[str] = field(default_factory=list)
+
+    def add(self, number: int, start: int, cells_end: int, end: int, spans: str) -> None:
+        """Add the next one; see :class:`RowPlace`."""
+        self.numbers.append(number)
+        self.starts.append(start)
+        self.cells_ends.append(cells_end)
+        self.ends.append(end)
+        self.spans.append(spans)
+
+    def __iter__(self) -> Iterator[RowPlace]:
+        """Yield them."""
+        return map(RowPlace, self.numbers, self.starts, self.cells_ends, self.ends, self.spans)
+
+
 class Geometry(Struct):
-    """What is known of one worksheet part. ``rows`` stand in the order of the part, by their number."""
+    """What is known of one worksheet part."""
 
     part: Part
     root: Node
     data: Node
     """The element that holds the rows."""
-    rows: Mapping[int, RowPlace]
+    rows: Rows
     last_cell: int
     """The last column with a cell, filled or merely formatted; 0 where there is none."""
     last_filled: int
@@ -138,48 +163,53 @@ def column_number(letters: str) -> int:
     return min(references.column_number(letters), LAST_COLUMN) if letters else 0
 
 
-def _plain_rows(data: bytes, start: int, close: int) -> tuple[dict[int, RowPlace], int, int] | None:
-    """Return the rows between two places, and the last column and row that are filled; None where they are not plain.
+class _Spans(dict[bytes, str]):
+    """What rows say of the columns that they reach over, by all that their tags say."""
 
-    Plain is what most programs write: one row right behind the other, and nothing in them but cells. The part has been
-    read by then, and so is whole XML: a tag begins wherever one is seen, but in comments and the like.
+    def __missing__(self, tail: bytes) -> str:
+        match = _SPANS.search(tail)
+        spans = self[tail] = match[1].decode() if match else ""
+        return spans
+
+
+def _plain_rows(data: bytes, start: int, close: int) -> tuple[Rows, int, int, int] | None:
+    """Return the rows between two places, the last column with a cell, and the last column and row that are filled.
+
+    None where the rows are not plain, as most programs write them: one right behind the other, and nothing in them but
+    cells. The part has been read by then, and so is whole XML: a tag begins wherever one is seen, but in comments and
+    the like.
     """
-    if data.find(b"<!") >= 0 or data.find(b"<?", 1) >= 0 or any(data.find(odd, start, close) >= 0 for odd in _ODD):
+    if _NO_TAG.search(data, 1) or any(data.find(odd, start, close) >= 0 for odd in _ODD):
         return None
-    numbers: dict[bytes, int] = {}
-    rows: dict[int, RowPlace] = {}
-    last_filled, last_row, at = 0, 0, start
-    while at < close:
-        tag = _ROW_TAG.match(data, at)
-        if tag is None:
+    inside = data[start:close]
+    columns = {letters: references.column_number(letters.decode()) for letters in set(_CELL.findall(inside))}
+    before, *found = _ROW_TAG.split(inside)
+    numbers, tails, singles, contents = (found[group::4] for group in range(4))
+    if before or b"" in columns or None in numbers or singles.count(None) != inside.count(_ROW_END):
+        return None
+    rows, spans = Rows(), _Spans()
+    end = start
+    for digits, tail, single, content in zip(numbers, tails, singles, contents, strict=True):
+        begin = end
+        end += _SHORTEST_TAG + len(digits) + len(tail) + len(single or b"") + len(content)
+        number = int(digits)
+        if single:
+            plain, cells_end = not content, end
+        else:
+            plain = content.endswith(_CELL_ENDS) or (content.endswith(_ROW_END) and b"<c" not in content)
+            cells_end = end - len(_ROW_END)
+        if not plain or not 1 <= number <= LAST_ROW:
             return None
-        number = row_number(tag[1].decode())
-        inner = end = tag.end()
-        column = 0
-        spans = _SPANS.search(tag[2])
-        if not tag[3]:
-            row_close = data.find(_ROW_END, inner, close)
-            cells = data[inner:row_close]
-            end = row_close + len(_ROW_END)
-            letters = _CELL.findall(cells)
-            if row_close < 0 or b"<row" in cells:  # whose end is written in another way
-                return None
-            if len(letters) != cells.count(b"<c") or (letters and not cells.endswith(_CELL_ENDS)):
-                return None
-            for each in set(letters).difference(numbers):
-                numbers[each] = references.column_number(each.decode())
-            column = max(map(numbers.__getitem__, letters), default=0)
-            if column > LAST_COLUMN:
-                return None
-            if column > last_filled:
-                last_filled = max([last_filled, *map(numbers.__getitem__, _FILLED.findall(cells))])
-            if _FILLED.search(cells):
-                last_row = max(last_row, number)
-        rows[number] = RowPlace(
-            number, at, inner, max(inner, end - len(_ROW_END)), end, column, spans[1].decode() if spans else ""
-        )
-        at = end
-    return rows, last_filled, last_row
+        rows.add(number, begin, cells_end, end, spans[tail])
+    widest = max(columns, key=columns.__getitem__, default=b"")
+    last_filled = last_cell = columns.get(widest, 0)
+    if last_cell > LAST_COLUMN:
+        return None
+    if not re.search(_FILLED % widest, inside):
+        last_filled = max((columns[letters] for letters in set(_FILLED_CELL.findall(inside))), default=0)
+    by_number = sorted(zip(rows.numbers, contents, strict=True), reverse=True)
+    last_row = next((number for number, content in by_number if _FILLED_CELL.search(content)), 0)
+    return rows, last_cell, last_filled, last_row
 
 
 class _SheetOutline(Outline):
@@ -187,7 +217,7 @@ class _SheetOutline(Outline):
 
     def __init__(self, part: Part) -> None:
         super().__init__(part)
-        self.rows: dict[int, RowPlace] = {}
+        self.rows = Rows()
         self.last_cell = 0
         self.last_filled = 0
         self.last_row = 0
@@ -206,8 +236,7 @@ class _SheetOutline(Outline):
             # They are not the rows of the sheet.
             self.parser.Parse(data[inner:], True)
             return
-        self.rows, self.last_filled, self.last_row = rows
-        self.last_cell = max((row.last_column for row in self.rows.values()), default=0)
+        self.rows, self.last_cell, self.last_filled, self.last_row = rows
         self.watch()
         self.passed_over = close - inner
         self.parser.Parse(data[close:], True)
@@ -262,7 +291,7 @@ class _SheetOutline(Outline):
                 inner = part.tag_end(row_start)
                 end = part.element_end(inner, parser.CurrentByteIndex)
                 cells_end = inner if cell_start < 0 else part.element_end(part.tag_end(cell_start), cell_close)
-                self.rows[row] = RowPlace(row, row_start, inner, cells_end, end, row_column, spans)
+                self.rows.add(row, row_start, cells_end, end, spans)
                 last_cell = max(last_cell, row_column)
                 last_row = max(last_row, filled_row)
             elif name == data_name:

@@ -3,6 +3,7 @@
 import re
 from array import array
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import NamedTuple, TypeVar
 from xml.parsers import expat
 from zlib import crc32
@@ -15,10 +16,8 @@ _TAG = re.compile(rb"""</?[^\s/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
 _ATTRIBUTE = re.compile(rb"""\s([^\s=]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"</?([^\s/>]+)")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
-
-
-_PIECE = 1 << 18
-"""Bytes that are put together at a time."""
+_AT_ONCE = 1_000
+"""Pieces of a part that are put together at a time."""
 
 
 class Edit(NamedTuple):
@@ -197,16 +196,9 @@ class Part:
         if self._codec is not None:
             yield b"".join(self._pieces()).decode().encode(self._codec)
             return
-        waiting: list[bytes | memoryview] = []
-        length = 0
-        for piece in self._pieces():
-            waiting.append(piece)
-            length += len(piece)
-            if length > _PIECE:
-                yield b"".join(waiting)
-                waiting.clear()
-                length = 0
-        yield b"".join(waiting)
+        pieces = self._pieces()
+        while some := list(islice(pieces, _AT_ONCE)):
+            yield b"".join(some)
 
     def holds(self, edited: Iterable[bytes]) -> bool:
         """Return whether the pieces of the edited part are the part as it was once the edits are taken out again.
