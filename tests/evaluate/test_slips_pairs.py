@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from logbook import DAY, SINCE, Log, codes, plain_log, run, sample
+from long_log import long_log
 
 from batchcal.findings import Finding
 from batchcal.model import Evaluation
@@ -92,6 +93,16 @@ def test_two_figures_in_common_of_different_samples_are_for_review(tmp_path: Pat
     evaluation = run(log, tmp_path)
     assert only(evaluation, "rows-alike").severity == "review"
     assert sample(evaluation).decision is Decision.READY
+
+
+def test_a_copy_is_found_in_a_log_of_years(tmp_path: Path) -> None:
+    """Of more than 2 000 firings only nearer neighbours tell how masses and rises scatter."""
+    log = long_log(days=118)
+    assert len(log.rows["Runs"]) > 2000
+    *_, copied, copy = log.rows["Runs"]
+    copy |= {name: copied[name] for name in ("Sample mass (g)", "Temperature rise (K)")}
+    log.rows["Titration"][-1]["Titre (mL)"] = log.rows["Titration"][-2]["Titre (mL)"]
+    assert only(run(log, tmp_path), "rows-alike").firing == str(copy["Firing no."])
 
 
 def test_a_set_start_is_no_sign_of_a_copy(tmp_path: Path) -> None:

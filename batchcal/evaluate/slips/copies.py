@@ -37,6 +37,9 @@ OFTEN = 0.01
 NEIGHBOURS = 12
 """Pairs of firings that stand at most so far from each other are enough to know the scatter by."""
 
+ENOUGH = 20_000
+"""So many pairs are enough as well: of a long log nearer neighbours are taken."""
+
 _NAMES = tuple(FIELDS)
 
 Pair = tuple[int, int]
@@ -145,9 +148,10 @@ def _near(
     firings: Sequence[Figures], groups: Sequence[Sequence[int]], without: Set[Pair], *, different: bool
 ) -> Iterator[tuple[Figures, Figures]]:
     """Yield the pairs of each group that do not stand too far from each other."""
+    neighbours = max(1, min(NEIGHBOURS, ENOUGH // len(firings)))
     for members in groups:
         for at, index in enumerate(members):
-            for other in members[at + 1 : at + 1 + NEIGHBOURS]:
+            for other in members[at + 1 : at + 1 + neighbours]:
                 apart = firings[index].sample != firings[other].sample
                 if (index, other) not in without and apart is different:
                     yield firings[index], firings[other]
