@@ -1,5 +1,6 @@
 """The computed columns for the lab's own sheets, in a style of their own."""
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from operator import itemgetter
 from typing import Generic
@@ -143,13 +144,14 @@ def _add(
     blocks: dict[str, Block], looks: Looks, results: Iterable[tuple[Place, Row]], columns: Sequence[Column[Row]]
 ) -> None:
     """Add the columns of results to the blocks of their sheets; each part of a row has its own."""
-    parts: dict[tuple[str, str], list[tuple[Place, Row]]] = {}
+    parts: dict[tuple[str, str], tuple[set[int], dict[int, Row]]] = defaultdict(lambda: (set(), {}))
     for place, result in results:
-        if place.table.columns:
-            parts.setdefault((place.sheet, place.table.part), []).append((place, result))
-    for (sheet, part), found in parts.items():
+        table = place.table
+        if table.columns:
+            heading_rows, by_row = parts[table.sheet, table.part]
+            heading_rows.add(table.heading_row)
+            by_row[place.row] = result
+    for (sheet, part), (heading_rows, by_row) in parts.items():
         headings = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
-        heading_rows = {place.table.heading_row for place, _ in found}
-        by_row = {place.row: result for place, result in found}
         blocks.setdefault(sheet, Block(sheet, looks)).add(columns, headings, heading_rows, by_row)
         looks.ask(columns, by_row.values())
