@@ -43,12 +43,12 @@ class Look(Struct, frozen=True):
 
 def kind_of(value: Value) -> Kind:
     """Return the kind of a content."""
-    if not value and not isinstance(value, float):
+    if isinstance(value, float):
+        return "number" if math.isfinite(value) else "nothing"
+    if not value:
         return "nothing"
     if isinstance(value, str):
         return "like a formula" if value.startswith(LIKE_A_FORMULA) else "words"
-    if isinstance(value, float):
-        return "number" if math.isfinite(value) else "nothing"
     return "date"
 
 

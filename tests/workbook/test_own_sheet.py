@@ -140,6 +140,19 @@ def test_what_is_no_number_is_left_out(value: float) -> None:
     assert b'<c r="A1" s="1" t="n" /></row>' in b"".join(sheet.part(""))
 
 
+@pytest.mark.parametrize(
+    ("date", "number", "from_1904"),
+    [((1900, 1, 1), 1, False), ((1900, 2, 28), 59, False), ((1900, 3, 1), 61, False), ((1904, 1, 2), 1, True)],
+)
+def test_days_are_counted_as_spreadsheet_programs_do(
+    date: tuple[int, int, int], number: int, *, from_1904: bool
+) -> None:
+    """They take 1900 for a leap year."""
+    sheet = OwnSheet("Table", Stylesheet(revision()), from_1904=from_1904)
+    sheet.write(1, 1, styles.TEXT, dt.date(*date))
+    assert f"<v>{number}</v>".encode() in b"".join(sheet.part(""))
+
+
 def test_letters_are_those_of_openpyxl() -> None:
     columns = range(1, LAST_COLUMN + 1)
     assert [LETTERS[column] for column in columns] == [get_column_letter(column) for column in columns]
