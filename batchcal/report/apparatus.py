@@ -1,11 +1,12 @@
 """Whether the calorimeter is in order: heat capacities with their life left, and the check firings."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
 from batchcal.advice import CalibrationComparison, CheckPower, ComparedHabit
+from batchcal.logged import Place
 from batchcal.model import Evaluation, Series, apparatus_name
 from batchcal.report.charts import check_limit_percent
 from batchcal.report.words import NONE, Figure, at, counted, date, fixed, joined, place, plain, rows, sentence, several
@@ -77,8 +78,9 @@ def apparatus_view(evaluation: Evaluation, out: frozenset[str]) -> ApparatusView
     """Return the state of the apparatus; ``out`` names the check firings found beyond the limit."""
     checks = _checks(evaluation, out)
     in_order, answer = _answer(evaluation, checks)
+    fired = _fired(evaluation)
     return ApparatusView(
-        tuple(_series(evaluation, series) for series in evaluation.series),
+        tuple(_series(evaluation, series, fired) for series in evaluation.series),
         checks,
         _check_note(evaluation),
         answer,
@@ -206,8 +208,17 @@ def _answer(evaluation: Evaluation, checks: tuple[CheckRow, ...]) -> tuple[bool 
     return True, "Yes, by the numbers typed: every heat capacity in use is in force, every check within its limit."
 
 
-def _series(evaluation: Evaluation, series: Series) -> SeriesRow:
-    where = rows(firing.row.place for name in series.firings for firing in evaluation.firings if firing.name == name)
+def _fired(evaluation: Evaluation) -> Mapping[str, list[Place]]:
+    """Return where the firings of all series stand, by their names."""
+    fired: dict[str, list[Place]] = {name: [] for series in evaluation.series for name in series.firings}
+    for firing in evaluation.firings:
+        if firing.name in fired:
+            fired[firing.name].append(firing.row.place)
+    return fired
+
+
+def _series(evaluation: Evaluation, series: Series, fired: Mapping[str, list[Place]]) -> SeriesRow:
+    where = rows(where for name in series.firings for where in fired[name])
     rises = series.rise_range_K
     why = _why(evaluation, series)
     return SeriesRow(

@@ -7,7 +7,6 @@ from msgspec import Struct
 from batchcal.findings import CAUTION, OUT_OF_USE, Finding, Severity
 from batchcal.model import Evaluation, FiringResult, SampleResult, apparatus_name
 from batchcal.report.plan import plan_in_words
-from batchcal.report.selection import select
 from batchcal.report.words import counted, joined, places, rows, sentence
 from batchcal.terms import Decision, Outcome, YesNo
 
@@ -43,14 +42,14 @@ _APART = ("pair-apart", "three-apart")
 _SHOWN = 3
 
 
-def rungs(evaluation: Evaluation) -> tuple[Rung, ...]:
-    """Return what is to be done, without the rungs on which there is nothing."""
+def rungs(evaluation: Evaluation, shown: Evaluation) -> tuple[Rung, ...]:
+    """Return what is to be done, without the rungs on which there is nothing; ``shown`` is what stands in detail."""
     lines = {
         "read": _read(evaluation),
         "titrate": _titrate(evaluation),
         "ask": _folded(_waiting(evaluation)),
         "fire": _fire(evaluation),
-        "sign": _sign(evaluation),
+        "sign": _sign(evaluation, shown),
     }
     return tuple(Rung(key, title, tuple(lines[key])) for key, title in TITLES.items() if lines[key])
 
@@ -204,12 +203,12 @@ def plan_caution(evaluation: Evaluation) -> str:
     return f"Planned masses rest on what was typed today and on the limits entered on Setup. {CAUTION}"
 
 
-def _sign(evaluation: Evaluation) -> list[Line]:
+def _sign(evaluation: Evaluation, shown: Evaluation) -> list[Line]:
     """Return who signs what; the older samples of a long log are counted, and named only where one is overridden."""
     out = evaluation.release.samples
     signed = [s for s in evaluation.samples if s.decision is Decision.READY and s.sample not in out]
     names = {sample.sample for sample in signed}
-    ready = [sample.sample for sample in select(evaluation).shown.samples if sample.sample in names]
+    ready = [sample.sample for sample in shown.samples if sample.sample in names]
     older = len(signed) - len(ready)
     if not signed:
         return []

@@ -163,7 +163,7 @@ def page_view(
         verdicts=_verdicts(evaluation),
         verdict_note=_verdict_note(evaluation),
         net=net_in_words(evaluation.samples),
-        rungs=ladder.rungs(evaluation),
+        rungs=ladder.rungs(evaluation, shown),
         keep=ladder.washings_to_keep(evaluation),
         plan_caution=ladder.plan_caution(evaluation),
         apparatus=_apparatus(evaluation, shown, out),

@@ -85,7 +85,7 @@ def test_a_change_after_the_series_makes_its_firings_wait(tmp_path: Path, item: 
     )
     assert [firing(evaluation, n).state for n in (1, 2)] == [FiringState.PROVISIONAL] * 2
     assert sample(evaluation).decision is Decision.WAIT
-    fire = next(rung for rung in rungs(evaluation) if rung.key == "fire")
+    fire = next(rung for rung in rungs(evaluation, evaluation) if rung.key == "fire")
     assert found.remedy in [line.what for line in fire.lines]
 
 
@@ -180,7 +180,7 @@ def test_a_pressure_test_that_has_passed_is_a_matter_of_safety(tmp_path: Path, i
     assert found.severity is Severity.SAFETY
     assert found.message == f"The {what} was due on 2026-10-01; after that came firings 1, 2 and 3."
     assert sample(evaluation).decision is Decision.HOLD
-    fire = next(rung for rung in rungs(evaluation) if rung.key == "fire")
+    fire = next(rung for rung in rungs(evaluation, evaluation) if rung.key == "fire")
     assert fire.lines[0].what.startswith("Fire nothing in calorimeter K1 with bomb B1 until")
 
 

@@ -29,7 +29,8 @@ def planned(log: Log, folder: Path) -> PlannedFiring:
 
 
 def fire_lines(log: Log, folder: Path) -> list[str]:
-    return [line.what for rung in rungs(run(log, folder)) if rung.key == "fire" for line in rung.lines]
+    evaluation = run(log, folder)
+    return [line.what for rung in rungs(evaluation, evaluation) if rung.key == "fire" for line in rung.lines]
 
 
 def test_a_third_firing(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from batchcal.terms import YesNo
 def lines(evaluation: Evaluation) -> dict[str, list[str]]:
     return {
         rung.key: [" | ".join((*line.why, line.what, *line.where)) for line in rung.lines]
-        for rung in ladder.rungs(evaluation)
+        for rung in ladder.rungs(evaluation, evaluation)
     }
 
 
