@@ -2,9 +2,8 @@
 
 import datetime as dt
 import math
-from collections.abc import Iterable
-from functools import lru_cache
-from typing import Literal
+from collections.abc import Collection, Sequence
+from typing import Literal, cast
 
 from msgspec import Struct
 
@@ -20,10 +19,11 @@ Value = float | str | dt.date | None
 Kind = Literal["nothing", "words", "like a formula", "number", "date"]
 """What the format of a cell and the frame about its content go by."""
 
+WORDS: Collection[Kind] = ("words", "like a formula")
+
 _FRAMES: dict[Kind, str] = {
     "nothing": 't="n" />',
-    "words": 't="inlineStr"><is><t%s</t></is></c>',
-    "like a formula": 't="inlineStr"><is><t%s</t></is></c>',
+    **dict.fromkeys(WORDS, 't="inlineStr"><is><t%s</t></is></c>'),
     "number": 't="n"><v>%s</v></c>',
     "date": 't="n"><v>%s</v></c>',
 }
@@ -67,27 +67,23 @@ class OwnCells:
         number = self._formats.number(style, form, quoted=kind == "like a formula")
         return f'<c r="{where}" s="{number}" {_FRAMES[kind]}'
 
-    def contents(self, values: Iterable[Value]) -> list[str]:
-        """Return contents as they stand in the frames of their kinds; nothing as an empty text."""
-        return [
-            _text(value)
-            if isinstance(value, str)
-            else _digits(value)
-            if isinstance(value, float)
-            else self._days(value)
-            for value in values
-        ]
+    def contents(self, kind: Kind, values: Sequence[Value]) -> list[str]:
+        """Return contents of one kind, but for nothing, as they stand in its frame."""
+        if kind == "number":
+            return list(map(_digits, cast(Sequence[float], values)))
+        if kind == "date":
+            return list(map(self._days, cast(Sequence[dt.date], values)))
+        words = cast(Sequence[str], values)
+        texts = {text: _text(text) for text in set(words)}  # many stand in cell after cell
+        return [texts[text] for text in words]
 
-    def _days(self, date: dt.date | None) -> str:
-        if date is None:
-            return ""
+    def _days(self, date: dt.date) -> str:
         days = (date - self._epoch.date()).days
         return str(days - 1 if self._epoch == SINCE_1900 and 0 < days <= _DAY_THAT_WAS_NOT else days)
 
 
-@lru_cache(1000)
 def _text(value: str) -> str:
-    """Return a text with the end of the tag before it; many stand in cell after cell."""
+    """Return a text with the end of the tag before it."""
     text = visible(value)
     return f"{'' if text == text.strip() else _KEPT}>{escape(text)}"
 

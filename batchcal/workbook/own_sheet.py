@@ -59,7 +59,7 @@ class OwnSheet:
         leads = link is not None and self.links.add(where, link)
         kind = kind_of(value)
         frame = self.cells.frame(where, Look(style), kind, leads=leads)
-        self._cells.append(frame if kind == "nothing" else frame % tuple(self.cells.contents([value])))
+        self._cells.append(frame if kind == "nothing" else frame % self.cells.contents(kind, [value])[0])
         self._columns = max(self._columns, column)
 
     def set_height(self, row: int, height: float) -> None:

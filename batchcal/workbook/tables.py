@@ -9,12 +9,12 @@ import textwrap
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import chain, count, islice, starmap
-from typing import Generic, TypeVar
+from typing import Generic, TypeVar, cast
 
 from msgspec import Struct
 
 from batchcal.workbook import styles
-from batchcal.workbook.own_cells import Kind, Look, Value, kind_of
+from batchcal.workbook.own_cells import WORDS, Kind, Look, Value, kind_of
 from batchcal.workbook.own_sheet import OwnSheet
 from batchcal.workbook.xlsx.links import Link, Links
 from batchcal.workbook.xlsx.looks import Style
@@ -59,11 +59,6 @@ class Column(Struct, Generic[Row], frozen=True):
     rounded: Callable[[float], float] | None = None
     """From a figure to the one that is shown of it."""
 
-    @property
-    def shown(self) -> Callable[[Row], Value]:
-        """The function that gives what is shown in the cell of a row."""
-        return self.value if self.rounded is None else self._rounded
-
     def look_of(self, row: Row, kind: Kind) -> Look:
         """Return how the cell of a row looks, which holds this kind of content."""
         if kind == "nothing" and self.blank is not None:
@@ -71,10 +66,6 @@ class Column(Struct, Generic[Row], frozen=True):
         if isinstance(self.look, Looks):
             return self.look.looks[self.look.ask(row)]
         return self.look or (_FIGURES if self.right else _WORDS)
-
-    def _rounded(self, row: Row) -> Value:
-        value = self.value(row)
-        return self.rounded(value) if self.rounded is not None and isinstance(value, float) else value
 
 
 def write_line(
@@ -112,8 +103,8 @@ class _Template(Struct, Generic[Row], frozen=True, eq=False):
     """The markup of rows that look alike, with places for their numbers, their heights and what stands in them."""
 
     markup: str
-    columns: Sequence[Column[Row]]
-    """The columns that are not blank."""
+    columns: Sequence[tuple[Column[Row], Kind]]
+    """The columns that are not blank, and the kind of what stands in them."""
 
 
 class _Table(Generic[Row]):
@@ -154,7 +145,7 @@ class _Table(Generic[Row]):
         ]
         return _Template(
             f'<row r="{_NUMBER}" ht="%g" customHeight="1">{"".join(cells)}</row>',
-            [column for column, kind in zip(self._columns.values(), kinds, strict=True) if kind != "nothing"],
+            [each for each in zip(self._columns.values(), kinds, strict=True) if each[1] != "nothing"],
         )
 
     def pieces(self) -> Iterator[bytes]:
@@ -170,17 +161,21 @@ class _Table(Generic[Row]):
     def _filled(self, template: _Template[Row], rows: Mapping[int, Row]) -> Iterator[tuple[int, str]]:
         """Yield the markup of rows that look alike, by their numbers."""
         lines = [1] * len(rows)
-        contents = [self._contents(column, rows.values(), lines) for column in template.columns]
+        contents = [self._contents(column, kind, rows.values(), lines) for column, kind in template.columns]
         for number, filled in zip(rows, zip(map(_height, lines), *contents, strict=True), strict=True):
             yield number, template.markup.replace(_NUMBER, str(number)) % filled
 
-    def _contents(self, column: Column[Row], rows: Iterable[Row], lines: list[int]) -> list[str]:
+    def _contents(self, column: Column[Row], kind: Kind, rows: Iterable[Row], lines: list[int]) -> list[str]:
         """Return what stands in a column; ``lines`` are raised to those that its texts take."""
-        values, fit = list(map(column.shown, rows)), _fit(column.width)
-        for index, value in enumerate(values):
-            if isinstance(value, str) and (len(value) > fit or "\t" in value):
-                lines[index] = max(lines[index], _wrapped(value, fit))
-        return self._cells.contents(values)
+        values: Sequence[Value] = list(map(column.value, rows))
+        if kind == "number" and column.rounded is not None:
+            values = list(map(column.rounded, cast(Sequence[float], values)))
+        elif kind in WORDS:
+            fit = _fit(column.width)
+            for index, text in enumerate(cast(Sequence[str], values)):
+                if len(text) > fit or "\t" in text:
+                    lines[index] = max(lines[index], _wrapped(text, fit))
+        return self._cells.contents(kind, values)
 
     def links(self) -> Iterator[tuple[str, Link]]:
         """Yield the links for which there was room, each with its cell."""
