@@ -47,7 +47,7 @@ class Links:
         """Those that were added one by one since the last source."""
         self._room = MOST_LINKS - there
         self.count = 0
-        """How many have room, whether they are there already or not."""
+        """How many have found room."""
         self.left_out = 0
         """How many found no room."""
 
