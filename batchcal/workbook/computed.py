@@ -1,7 +1,7 @@
 """Which computed columns there are for the lab's own sheets, and how the cells of each are written."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
-from typing import Generic, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
 from msgspec import Struct
 
@@ -37,7 +37,7 @@ class Looks(Struct, frozen=True):
         return self.formats.number(styles.COMPUTED_TEXT, quoted=True) if like_a_formula else self.text
 
     def ask(self, columns: Sequence["Column[Row]"], results: Iterable[Row]) -> None:
-        """Have every format numbered that the cells need, which are written once the formats are packed."""
+        """Have every format numbered that the cells will need: they are written when it is too late for another."""
         for column in columns:
             self.formats.number(styles.COMPUTED, column.form)
         for column in columns:
@@ -86,7 +86,7 @@ class Text(Struct, Generic[Row], frozen=True):
     heading: str
     value: Callable[[Row], str]
     width: float = 0.0
-    form: str = "General"
+    form: ClassVar[str] = "General"
 
     def cells(self, column: InlineColumn, looks: Looks) -> Cells[Row]:
         """Return what writes its cells."""
@@ -99,7 +99,7 @@ class Found(Struct, Generic[Row], frozen=True):
 
     heading: str
     width: float = 0.0
-    form: str = "General"
+    form: ClassVar[str] = "General"
 
     def cells(self, column: InlineColumn, looks: Looks) -> Cells[Row]:
         """Return what writes its cells."""

@@ -1,5 +1,6 @@
 """Columns put into a worksheet part: the bytes that come out, typed by hand, whatever the part looks like."""
 
+import re
 from collections.abc import Mapping, Sequence
 
 import pytest
@@ -8,6 +9,7 @@ from lab_packages.written import assert_columns_kept
 from openpyxl.utils import column_index_from_string
 
 from batchcal.errors import WorkbookError
+from batchcal.workbook.xlsx import columns
 from batchcal.workbook.xlsx.columns import put_columns
 from batchcal.workbook.xlsx.geometry import areas, geometry
 from batchcal.workbook.xlsx.markup import Outline, Part
@@ -45,6 +47,19 @@ def test_rows_that_are_not_there_come_in_their_order() -> None:
         '<row r="4"/><row r="5"><c r="C5" s="5"><v>5.0</v></c></row><row r="6"><c r="C6" s="5"><v>6.0</v></c></row>'
         "</sheetData></worksheet>"
     )
+
+
+@pytest.mark.parametrize("at_once", [1, 2, 3])
+def test_rows_are_written_the_same_however_many_at_once(at_once: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    sheet = (
+        f'<worksheet {MAIN}><sheetData><row r="6"/><row r="3"><c r="A3"/></row><row r="8"/><row r="7"/></sheetData>'
+        "</worksheet>"
+    )
+    rows: dict[int, list[float | str | None]] = {n: [float(n), f"row {n}"] for n in (1, 2, 3, 4, 5, 6, 8, 9, 10)}
+    together = put(sheet, rows, widths=(1, 1))
+    assert [int(number) for number in re.findall(rb'<c r="C(\d+)"', together)] == [4, 5, 6, 1, 2, 3, 8, 9, 10]
+    monkeypatch.setattr(columns, "_AT_ONCE", at_once)
+    assert put(sheet, rows, widths=(1, 1)) == together
 
 
 def test_an_empty_sheet_is_opened() -> None:

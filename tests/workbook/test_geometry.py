@@ -88,6 +88,13 @@ def test_rows_that_are_parsed(name: str) -> None:
     assert_same(OTHER[name])
 
 
+def test_places_are_the_same_however_many_rows_are_taken_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = "".join(PLAIN.values())
+    together = assert_same(rows)
+    monkeypatch.setattr(module, "_CHUNK", 1)
+    assert replace(assert_same(rows), part=together.part) == together
+
+
 def test_places_by_hand() -> None:
     rows = '<row r="1"><c r="A1"><v>1</v></c><c r="D1" s="3"/></row><row r="4"/>'
     found = geometry(part_of(rows))

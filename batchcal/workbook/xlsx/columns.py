@@ -11,10 +11,14 @@ from msgspec import Struct
 from batchcal.workbook.xlsx.geometry import SHEET_ORDER, Area, Geometry, RowPlace, areas
 from batchcal.workbook.xlsx.links import Links
 from batchcal.workbook.xlsx.markup import Edit, Node, Part, in_order, place_in_order
-from batchcal.workbook.xlsx.references import address, cell_place
+from batchcal.workbook.xlsx.references import LAST_ROW, address, cell_place
 
 _AT_ONCE = 500
 """Rows whose cells are written together: enough to be fast, few enough to need no memory of note."""
+
+
+_END = LAST_ROW + 1
+"""The number of a row that would come behind every other."""
 
 
 class AddedColumns(Struct, frozen=True):
@@ -86,14 +90,15 @@ def _rows(places: Geometry, wanted: Sequence[int]) -> Iterator[RowPlace]:
     numbers, there = set(wanted), sorted(places.rows.numbers)
     missing: dict[int, list[int]] = {}
     for number in sorted(numbers.difference(there)):
-        missing.setdefault(next(iter(there[bisect(there, number) :]), 0), []).append(number)
+        after = bisect(there, number)
+        missing.setdefault(there[after] if after < len(there) else _END, []).append(number)
     for row in places.rows:
         if row.number in missing:
             yield from (RowPlace(number, row.start, row.start, row.start, "") for number in missing[row.number])
         if row.number in numbers:
             yield row
     end = places.data.close
-    yield from (RowPlace(number, end, end, end, "") for number in missing.get(0, ()))
+    yield from (RowPlace(number, end, end, end, "") for number in missing.get(_END, ()))
 
 
 def _apart(cells: str, prefix: str) -> Mapping[int, str]:

@@ -33,8 +33,7 @@ _SHORTEST_TAG = len(b'<row r="">')
 _SPANS = re.compile(rb' spans="([^"]*)"')
 _CELL = re.compile(rb'<c(?: r="([A-Z]{1,3})[0-9]{1,7}"|)')
 """The tag of a cell: the letters of its column; none where it is written otherwise."""
-_FILLED = rb'<c r="(%b)[0-9]+"[^>]*>(?=<[vif])'
-_FILLED_CELL = re.compile(_FILLED % b"[A-Z]{1,3}")
+_FILLED = re.compile(rb'<c r="([A-Z]{1,3})[0-9]+"[^>]*>(?=<[vif])')
 _CELL_ENDS = (b"</c></row>", b"/></row>")
 _NO_TAG = re.compile(rb"<[!?]")
 _ODD = (b"extLst", b"xmlns")
@@ -181,34 +180,38 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[Rows, int, int, in
     """
     if _NO_TAG.search(data, 1) or any(data.find(odd, start, close) >= 0 for odd in _ODD):
         return None
-    inside = data[start:close]
-    columns = {letters: references.column_number(letters.decode()) for letters in set(_CELL.findall(inside))}
-    before, *found = _ROW_TAG.split(inside)
-    numbers, tails, singles, contents = (found[group::4] for group in range(4))
-    if before or b"" in columns or None in numbers or singles.count(None) != inside.count(_ROW_END):
-        return None
     rows, spans = Rows(), _Spans()
-    end = start
-    for digits, tail, single, content in zip(numbers, tails, singles, contents, strict=True):
-        begin = end
-        end += _SHORTEST_TAG + len(digits) + len(tail) + len(single or b"") + len(content)
-        number = int(digits)
-        if single:
-            plain, cells_end = not content, end
-        else:
-            plain = content.endswith(_CELL_ENDS) or (content.endswith(_ROW_END) and b"<c" not in content)
-            cells_end = end - len(_ROW_END)
-        if not plain or not 1 <= number <= LAST_ROW:
+    last_cell = last_filled = last_row = 0
+    while start < close:
+        # A few rows at a time: enough to be fast, few enough to need no memory of note.
+        at = data.find(_ROW_END, start + _CHUNK, close)
+        end = close if at < 0 else at + len(_ROW_END)
+        some = data[start:end]
+        columns = {letters: references.column_number(letters.decode()) for letters in set(_CELL.findall(some))}
+        before, *found = _ROW_TAG.split(some)
+        numbers, tails, singles, contents = (found[group::4] for group in range(4))
+        if before or b"" in columns or None in numbers or singles.count(None) != some.count(_ROW_END):
             return None
-        rows.add(number, begin, cells_end, end, spans[tail])
-    widest = max(columns, key=columns.__getitem__, default=b"")
-    last_filled = last_cell = columns.get(widest, 0)
-    if last_cell > LAST_COLUMN:
-        return None
-    if not re.search(_FILLED % widest, inside):
-        last_filled = max((columns[letters] for letters in set(_FILLED_CELL.findall(inside))), default=0)
-    by_number = sorted(zip(rows.numbers, contents, strict=True), reverse=True)
-    last_row = next((number for number, content in by_number if _FILLED_CELL.search(content)), 0)
+        for digits, tail, single, content in zip(numbers, tails, singles, contents, strict=True):
+            begin = start
+            start += _SHORTEST_TAG + len(digits) + len(tail) + len(single or b"") + len(content)
+            number = int(digits)
+            if single:
+                plain, cells_end = not content, start
+            else:
+                plain = content.endswith(_CELL_ENDS) or (content.endswith(_ROW_END) and b"<c" not in content)
+                cells_end = start - len(_ROW_END)
+            if not plain or not 1 <= number <= LAST_ROW:
+                return None
+            rows.add(number, begin, cells_end, start, spans[tail])
+            if number > last_row and _FILLED.search(content):
+                last_row = number
+        widest = max(columns.values(), default=0)
+        last_cell = max(last_cell, widest)
+        if last_cell > LAST_COLUMN:
+            return None
+        if widest > last_filled:
+            last_filled = max([last_filled, *map(columns.__getitem__, set(_FILLED.findall(some)))])
     return rows, last_cell, last_filled, last_row
 
 
