@@ -46,22 +46,21 @@ class _Table(Struct, Generic[Row], frozen=True):
         """Yield the rows on which something was found, with it."""
         return ((row, result.findings) for row, result in self.results.items() if result.findings)
 
-    def cells(self, prefix: str, first: int, looks: Looks) -> Callable[[Sequence[int]], Mapping[int, str]]:
+    def cells(self, prefix: str, first: int, looks: Looks) -> Callable[[Sequence[int]], Iterable[tuple[int, str]]]:
         """Return what writes the cells of those of some rows that have any."""
         side_by_side = InlineCells(prefix, first + self.before, len(self.columns))
         headings = [
-            [column.text(looks.heading, text)] for column, text in zip(side_by_side.columns, self.headings, strict=True)
+            column.text(looks.heading, text) for column, text in zip(side_by_side.columns, self.headings, strict=True)
         ]
         columns = [
             column.cells(written, looks) for column, written in zip(self.columns, side_by_side.columns, strict=True)
         ]
 
-        def cells(rows: Sequence[int]) -> Mapping[int, str]:
+        def cells(rows: Sequence[int]) -> Iterable[tuple[int, str]]:
             results = {row: self.results[row] for row in rows if row in self.results}
-            there = dict(zip(results, side_by_side.rows(results, [write(results) for write in columns]), strict=True))
-            for row in self.heading_rows & set(rows):
-                (there[row],) = side_by_side.rows([row], headings)
-            return there
+            yield from zip(results, side_by_side.rows(results, [write(results) for write in columns]), strict=True)
+            heads = self.heading_rows & set(rows)
+            yield from zip(heads, side_by_side.rows(heads, [[text] * len(heads) for text in headings]), strict=True)
 
         return cells
 
@@ -117,9 +116,12 @@ class Block(Struct):
             for table, rows in zip(self.tables, leading, strict=True)
         ]
 
-        def cells(rows: Sequence[int]) -> Iterator[str]:
-            written = [write(rows) for write in tables]
-            return ("".join([each.get(row, "") for each in written]) for row in rows)
+        def cells(rows: Sequence[int]) -> Iterable[str]:
+            there = dict.fromkeys(rows, "")
+            for write in tables:
+                for row, text in write(rows):
+                    there[row] += text
+            return there.values()
 
         return AddedColumns(first, self.widths, self.rows, cells, links)
 
