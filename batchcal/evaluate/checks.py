@@ -74,9 +74,9 @@ def _unchecked(firings: Sequence[Firing], checks: Sequence[Firing]) -> list[Find
     judged = {(check.apparatus, check.date) for check in checks if check.state is not FiringState.EXCLUDED}
     missing: dict[tuple[str, str], dict[str, None]] = {}
     for firing in firings:
-        fired = firing.purpose is Purpose.SAMPLE and firing.counts
-        if fired and (firing.apparatus, firing.date) not in judged:
-            missing.setdefault(firing.apparatus, {})[str(firing.date)] = None
+        apparatus, date = firing.apparatus, firing.date
+        if (apparatus, date) not in judged and firing.purpose is Purpose.SAMPLE and firing.counts:
+            missing.setdefault(apparatus, {})[str(date)] = None
     return [
         findings.make("check-missing", apparatus=apparatus_name(*apparatus), dates=wording.listed(list(dates)))
         for apparatus, dates in missing.items()

@@ -123,17 +123,22 @@ class Budgets:
         budget = self._budget(contents, counted)
         if budget is None:
             return {}
+        own = [part.standard for part in budget.parts]
+        of_own = [part.name for part in budget.parts]
         parts = _WorkedOut(self, contents, counted, gross_ad_J_per_g)
         made: dict[str, Uncertainty] = {}
         for name, by in slopes(contents, gross_ad_J_per_g, self._settings).items():
             factor = abs(by.gross)
-            of_contents, lacking = self._of_contents(by.contents)
-            standards = [factor * part.standard for part in budget.parts] + [part.standard for part in of_contents]
-            standard, advice = gum.root_sum_of_squares(standards), ""
-            if standard:
-                largest = standards.index(max(standards))
-                advice = _LARGEST[[*budget.parts, *of_contents][largest].name]
-            missing = (*budget.missing, *lacking, *(assumed if name.startswith(NET_PREFIX) else ()))
+            standards, names, missing = [factor * standard for standard in own], of_own, tuple(budget.missing)
+            if any(by.contents):  # the value as analysed follows from none of them
+                of_contents, lacking = self._of_contents(by.contents)
+                standards += [part.standard for part in of_contents]
+                names = of_own + [part.name for part in of_contents]
+                missing += lacking
+            if name.startswith(NET_PREFIX):
+                missing += tuple(assumed)
+            standard = gum.root_sum_of_squares(standards)
+            advice = _LARGEST[names[standards.index(max(standards))]] if standard else ""
             made[name] = Uncertainty(name, standard, self._factor, parts, self._once(missing), advice)
         return made
 
@@ -160,17 +165,15 @@ class Budgets:
         _own(budget, firings, contents, self._bench)
         return budget if budget.parts else None
 
-    def _of_contents(self, by: tuple[float, ...]) -> tuple[Sequence[_Part], Sequence[str]]:
+    def _of_contents(self, by: tuple[float, ...]) -> tuple[list[_Part], tuple[str, ...]]:
         """Return what the contents bring to a value, given how it changes with each of them, and what is missing."""
-        if not any(by):  # as analysed it follows from none of them
-            return (), ()
         parts: list[_Part] = []
-        missing: list[str] = []
+        missing: tuple[str, ...] = ()
         for stated, slope in zip(self._stated, by, strict=True):
             if -NOTHING < slope < NOTHING:
                 continue
             if stated.percent is None:
-                missing.append(stated.lacking)
+                missing += (stated.lacking,)
             else:
                 change = abs(slope)
                 words = partial(_of_mass, stated.percent, change)
@@ -400,13 +403,13 @@ def _weighing(budget: _Budget, firings: Sequence[_One], bench: Bench) -> _Part:
     given = bench.settings.balance_uncertainty
     if given is None:
         _lack(budget, "Balance standard uncertainty")
-    twice = [by_difference(one.result.row) for one in firings]
     single, double = bench.weighing_g, bench.two_weighings_g
-    parts = [one.by.mass * (double if two else single) for one, two in zip(firings, twice, strict=True)]
-    return _Part(WEIGHING, gum.mean_uncertainty(parts), partial(_weighing_words, given, twice))
+    parts = [one.by.mass * (double if by_difference(one.result.row) else single) for one in firings]
+    return _Part(WEIGHING, gum.mean_uncertainty(parts), partial(_weighing_words, given, firings))
 
 
-def _weighing_words(given: Quantity | None, twice: Sequence[bool]) -> str:
+def _weighing_words(given: Quantity | None, firings: Sequence[_One]) -> str:
+    twice = [by_difference(one.result.row) for one in firings]
     if given is None:
         text = "last digit taken as 0.1 mg (common practice, no source), rectangular"
     else:

@@ -31,6 +31,9 @@ _TEMPERATURES = ("initial_C", "final_C", "rise_K")
 RISE, RISE_BY_MASS = "end by start", "rise by mass"
 """Names of the difference of two rises, and of what is left of it beside the difference of the masses."""
 
+DIGITS = 5
+"""Decimals that are compared: the binary dust of a difference would hide that two figures are equal."""
+
 FEWEST = 5
 """With fewer pairs to compare with, what is usual on a bench is taken."""
 
@@ -68,7 +71,8 @@ class Figures(Struct, frozen=True):
         if start is not None and end is not None:
             typed, rise = None, end - start  # a rise that was typed as well follows from the two temperatures
         titre = None if titration is None else titration.titre_read_mL
-        return cls(firing, (_told(mass), _told(start), _told(end), _told(typed), _told(titre)), mass, rise)
+        logged = tuple([None if one is None else round(one, DIGITS) for one in (mass, start, end, typed, titre)])
+        return cls(firing, logged, mass, rise)
 
     @property
     def sample(self) -> str | None:
@@ -78,12 +82,10 @@ class Figures(Struct, frozen=True):
     def figure(self, name: str) -> float | None:
         """Return one of the figures in ``ALL``."""
         place = _PLACES.get(name)
-        return _told(getattr(self.firing.row, name)) if place is None else self.logged[place]
-
-
-def _told(value: float | None) -> float | None:
-    """Return a figure without the binary dust of a difference, which would hide that two are equal."""
-    return None if value is None else round(value, 5)
+        if place is not None:
+            return self.logged[place]
+        value = getattr(self.firing.row, name)
+        return None if value is None else round(value, DIGITS)
 
 
 def step_of(values: Iterable[float]) -> float | None:
