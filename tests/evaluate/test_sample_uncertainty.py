@@ -236,6 +236,15 @@ def test_another_package_propagates_the_same_to_every_value(tmp_path: Path) -> N
         assert found.uncertainty[name].standard_J_per_g == pytest.approx(value.std_dev, rel=2e-4), name
 
 
+def test_every_figure_is_what_its_contributions_come_to(tmp_path: Path) -> None:
+    """They are worked out apart from the figure, and must give it to the last bit; the largest one is advised on."""
+    found = run(corrected(2.5, 2.5, Moisture_standard_uncertainty=(0.3, "%", "own")), tmp_path).samples[0]
+    for name, entry in found.uncertainty.items():
+        by_name = parts(entry)
+        assert math.hypot(*by_name.values()) == entry.standard_J_per_g, name
+        assert entry.advice.startswith(max(by_name, key=lambda part: by_name[part])), name
+
+
 def test_draws_of_the_day_scatter_as_stated(tmp_path: Path) -> None:
     """Monte Carlo of the same model, 400 000 seeded draws, as JCGM 101 proposes (from memory, unchecked)."""
     found = run(corrected(2.5, 2.5), tmp_path).samples[0]

@@ -79,3 +79,15 @@ def test_closest_two_is_the_least_range_of_any_pair(values: list[float]) -> None
 def test_median_of_four_is_the_mean_of_the_middle_two() -> None:
     """ISO 5725-6 (from memory, unchecked): the mean of the second and third in order."""
     assert statistics.median([25100.0, 25400.0, 25220.0, 25310.0]) == 25265.0
+
+
+@given(st.lists(st.sampled_from([0.1, 0.2, 0.3, 0.7]) | st.floats(-10, 10), min_size=2, max_size=9))
+def test_the_median_of_all_others(values: list[float]) -> None:
+    """The standard library's median of what is left when each is taken out, to the last bit, equal values too."""
+    others = [[*values[:index], *values[index + 1 :]] for index in range(len(values))]
+    assert statistics.medians_of_others(values) == [statistics.median(rest) for rest in others]
+
+
+def test_the_median_of_the_other_is_the_other() -> None:
+    assert statistics.medians_of_others([3.0, 1.0]) == [1.0, 3.0]
+    assert statistics.medians_of_others([3.0, 1.0, 8.0]) == [4.5, 5.5, 2.0]

@@ -25,7 +25,9 @@ def find(day: Day) -> Iterator[Slip]:
     limit = day.limit
     if limit is None or limit <= 0:
         return
-    strays = {sample: members for sample in day.grouped if (members := _stray(day, sample, limit))}
+    settled = {one.row.sample for one, _, _ in day.pairs} - {one.row.sample for one, _, _ in day.apart}
+    others = [sample for sample in day.grouped if sample not in settled]
+    strays = {sample: members for sample in others if (members := _stray(day, sample, limit))}
     if len(strays) <= NEAREST:
         yield from _nearly_alike(day, strays, limit)
     for sample in day.grouped:
