@@ -2,6 +2,9 @@
 
 A value that was blank is None. A value that stands in a cell but could not be trusted is None too, and its field
 is named in ``unreadable``, so that it can never be mistaken for a blank. Units are in the field names.
+
+Records that a log has by the thousand are left out of the search for garbage (``gc=False``): made after all that they
+hold and never changed, none of them can hold itself.
 """
 
 import datetime as dt
@@ -52,7 +55,7 @@ class Table(Struct, frozen=True):
     """Addresses of cells whose number stands as text, with a decimal comma: no formula can refer to them."""
 
 
-class Place(Struct, frozen=True):
+class Place(Struct, frozen=True, gc=False):
     """One row of a table, so that every value can be traced to its cell.
 
     ``cells`` are the addresses of fields that stand elsewhere than in their column on this row: in a header block
@@ -179,7 +182,7 @@ class Aid(Struct, frozen=True):
         return aid_fields(self.number)[1]
 
 
-class FiringRow(Struct, frozen=True):
+class FiringRow(Struct, frozen=True, gc=False):
     """One row of Calibration or Runs."""
 
     place: Place
@@ -232,7 +235,7 @@ class FiringRow(Struct, frozen=True):
         return math.fsum(masses) if masses else None
 
 
-class TitrationRow(Struct, frozen=True):
+class TitrationRow(Struct, frozen=True, gc=False):
     """One row of Titration: the titre of one firing's washings."""
 
     place: Place
@@ -277,7 +280,7 @@ class TitrantRow(Struct, frozen=True):
     unreadable: frozenset[str] = frozenset()
 
 
-class ReadingRow(Struct, frozen=True):
+class ReadingRow(Struct, frozen=True, gc=False):
     """One reading of the temperature of one firing."""
 
     place: Place
@@ -334,7 +337,7 @@ CONTENT_FIELDS = (
 """Contents of a sample that are given in per cent on some basis."""
 
 
-class SampleRow(Struct, frozen=True):
+class SampleRow(Struct, frozen=True, gc=False):
     """One row of Samples; contents in per cent by mass, each with the basis it is given on."""
 
     place: Place

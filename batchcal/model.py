@@ -231,7 +231,7 @@ class Curve(Struct, frozen=True):
     uncertainty_parts: tuple[CurvePart, ...]
 
 
-class FiringResult(Struct, frozen=True):
+class FiringResult(Struct, frozen=True, gc=False):
     """One firing worked out, or the reason why it was not; heats in J, None where not computed."""
 
     row: FiringRow
@@ -283,7 +283,7 @@ class Contribution(Struct, frozen=True):
     note: str
 
 
-class Uncertainty(Struct, frozen=True, eq=False):
+class Uncertainty(Struct, frozen=True, eq=False, gc=False):
     """The uncertainty of one of a sample's values; ``missing`` names what is not included.
 
     ``value`` is the basis of a gross value ("ad", "d", "ar", "daf") or "net_" and a basis.
@@ -340,7 +340,7 @@ class NetValues(Struct, frozen=True):
 NO_NET = NetValues({}, {})
 
 
-class SampleResult(Struct, frozen=True):
+class SampleResult(Struct, frozen=True, gc=False):
     """One sample judged: what may be done with it tonight, why, and its values where there are any."""
 
     sample: str
