@@ -163,7 +163,8 @@ def _ignited(two: _Two, what: str, before: _Ignition, now: _Ignition, code: str,
 
 def _wire_habit(group: Sequence[Firing], settings: Settings) -> _Ignition:
     heat = settings.wire_heat
-    kinds = [_wire_kind(firing.row, settings) for firing in group]
+    by_mass = heat is not None and heat.per == "g"
+    kinds = [_wire_kind(firing.row, by_mass=by_mass) for firing in group]
     kind = Counter(kinds).most_common(1)[0][0]
     if heat is None or kind == "none":
         return _Ignition("none", None, "none", 0.0)
@@ -179,9 +180,8 @@ def _wire_habit(group: Sequence[Firing], settings: Settings) -> _Ignition:
     return _Ignition(kind, fitted, f"{fitted:.1f} cm fitted (mean of {len(rows)})", joules)
 
 
-def _wire_kind(row: FiringRow, settings: Settings) -> str:
+def _wire_kind(row: FiringRow, *, by_mass: bool) -> str:
     """Return which entry of wire a firing was worked out with."""
-    by_mass = settings.wire_heat is not None and settings.wire_heat.per == "g"
     if by_mass:
         return "none" if row.wire_mass_g is None else "by mass"
     return "none" if row.wire_fitted_cm is None else "by length"

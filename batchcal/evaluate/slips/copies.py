@@ -109,10 +109,12 @@ def _repeating(firings: Sequence[Figures], by: Sequence[Hashable]) -> list[int]:
     """Return the places of the firings of which two figures or more stand at another firing of their group as well."""
     times = [0] * len(firings)
     for figures in zip(*(one.logged for one in firings), strict=True):
-        first: dict[tuple[Hashable, float], int] = {}
+        first: dict[tuple[Hashable, float | None], int] = {}
         twice: set[int] = set()
-        for index, value in enumerate(figures):
-            if value is not None and (before := first.setdefault((by[index], value), index)) != index:
+        if figures.count(None) == len(figures):
+            continue
+        for index, figure in enumerate(zip(by, figures, strict=True)):
+            if figure[1] is not None and (before := first.setdefault(figure, index)) != index:
                 twice.update((before, index))
         for index in twice:
             times[index] += 1

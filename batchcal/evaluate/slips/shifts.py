@@ -246,10 +246,10 @@ def _said(lines: Sequence[_Line], items: Sequence[_Item], shift: _Shift, total: 
 def _mixed(day: Day, members: Sequence[Firing]) -> Iterator[Slip]:
     """Yield a sheet on which so many pairs are so far apart that its columns cannot belong together."""
     limit = day.limit
+    if limit is None or sum(gap > limit for _, _, gap in day.pairs) < MIXED_LEAST:
+        return
     here = {id(firing) for firing in members}
     gaps = [gap for one, _, gap in day.pairs if id(one) in here]
-    if limit is None or not gaps:
-        return
     apart = [gap for gap in gaps if gap > limit]
     if len(apart) < max(MIXED_LEAST, MIXED_SHARE * len(gaps)) or statistics.median(apart) <= MIXED_LIMITS * limit:
         return

@@ -231,11 +231,15 @@ def _gaps(day: Day, members: Sequence[Firing]) -> Iterator[Slip]:
     steps = [after - before for before, after in pairwise(numbers)]
     if len(numbers) < FEWEST_NUMBERS or steps.count(1) < CONSECUTIVE * len(steps):
         return
+    if max(steps) == 1:
+        return
     known = {firing.row.firing for firing in day.firings}
     missing: list[str] = []
     first = None
     for before, after in pairwise(numbers):
-        absent = [n for n in range(before + 1, after) if str(n) not in known] if after - before <= LONGEST_GAP else []
+        if not 1 < after - before <= LONGEST_GAP:
+            continue
+        absent = [n for n in range(before + 1, after) if str(n) not in known]
         if absent:
             first = first or rows[after]
             missing.append(str(absent[0]) if len(absent) == 1 else f"{absent[0]} to {absent[-1]}")

@@ -97,9 +97,10 @@ def _shift(titres: Sequence[Titre]) -> Slip | None:
     usual = [titre.nitric_mmol for titre in benzoic] if len(benzoic) >= FEWEST_COMPARED else now
     middle = statistics.median(usual)
     best: tuple[float, int, int, list[float]] | None = None
+    off_now = [min(1.0, (value - middle) ** 2) for value in now]
     for step in (1, -1):
         moved = _moved(titres, step)
-        start, gain = _best_start(titres, now, moved, middle, step)
+        start, gain = _best_start(titres, off_now, moved, middle, step)
         if best is None or gain > best[0]:
             best = (gain, start, step, moved)
     if best is None:
@@ -160,16 +161,16 @@ def _moved(titres: Sequence[Titre], step: int) -> list[float]:
 
 
 def _best_start(
-    titres: Sequence[Titre], now: Sequence[float], moved: Sequence[float], middle: float, step: int
+    titres: Sequence[Titre], off_now: Sequence[float], moved: Sequence[float], middle: float, step: int
 ) -> tuple[int, float]:
     """Return the row from which moving lessens the sum of squares most, and by how much.
 
-    Differences are cut at 1 mmol, so that no single row decides. A row at which a volume stands twice goes before
-    one of little more gain: there a column was pushed down.
+    Squares, those of ``off_now`` too, are cut at that of 1 mmol, so that no single row decides. A row at which a volume
+    stands twice goes before one of little more gain: there a column was pushed down.
     """
     changes = [
-        0.0 if math.isnan(there) else min(1.0, (here - middle) ** 2) - min(1.0, (there - middle) ** 2)
-        for here, there in zip(now, moved, strict=True)
+        0.0 if math.isnan(there) else off - min(1.0, (there - middle) ** 2)
+        for off, there in zip(off_now, moved, strict=True)
     ]
     gains = [*itertools.accumulate(reversed(changes))][::-1]
     best = gains.index(max(gains))
