@@ -35,7 +35,10 @@ def both_ways(rows: str, main: str = MAIN) -> tuple[Geometry, Geometry]:
 
 def assert_same(rows: str, main: str = MAIN) -> Geometry:
     found, parsed = both_ways(rows, main)
-    assert replace(found, part=parsed.part) == parsed
+    # Of plain rows it is known only together how far they reach.
+    assert all(reach >= known for reach, known in zip(found.rows.reaches, parsed.rows.reaches, strict=True))
+    assert max(found.rows.reaches, default=0) == found.last_cell
+    assert replace(found, part=parsed.part, rows=replace(found.rows, reaches=parsed.rows.reaches)) == parsed
     return found
 
 
@@ -92,7 +95,10 @@ def test_places_are_the_same_however_many_rows_are_taken_at_once(monkeypatch: py
     rows = "".join(PLAIN.values())
     together = assert_same(rows)
     monkeypatch.setattr(module, "_CHUNK", 1)
-    assert replace(assert_same(rows), part=together.part) == together
+    apart = assert_same(rows)
+    # The rows without an end of their own are taken with the next one.
+    assert list(apart.rows.reaches) == [3, 0, 0, 4, 4, 5, 4, 2, 28, 3, 27, 1, 4, 4, 1]
+    assert replace(apart, part=together.part, rows=replace(apart.rows, reaches=together.rows.reaches)) == together
 
 
 def test_places_by_hand() -> None:

@@ -57,12 +57,11 @@ def _cells(places: Geometry, added: AddedColumns) -> Iterator[Edit]:
     """Yield the edits of the rows, in the order of the part."""
     part, data, prefix = places.part, places.data, places.part.prefix(places.data)
     widened = cache(partial(_widened, added))
-    behind = added.first > places.last_cell
     at_end = []
     rows = _rows(places, added.rows)
     while some := list(islice(rows, _AT_ONCE)):
         for row, cells in zip(some, added.cells([row.number for row in some]), strict=True):
-            number, start, cells_end, end, spans = row
+            number, start, cells_end, end, reach, spans = row
             if start == end:
                 whole = f'<{prefix}row r="{number}">{cells}</{prefix}row>'
                 if start == data.close:
@@ -74,7 +73,7 @@ def _cells(places: Geometry, added: AddedColumns) -> Iterator[Edit]:
                 yield part.attribute(start, "spans", wider)
             if cells_end == end:
                 yield part.opened(start, end, cells)
-            elif behind:
+            elif reach < added.first:
                 yield part.edit(cells_end, cells_end, cells)
             else:
                 yield from _between(part, row, _apart(cells, prefix))
@@ -94,11 +93,11 @@ def _rows(places: Geometry, wanted: Sequence[int]) -> Iterator[RowPlace]:
         missing.setdefault(there[after] if after < len(there) else _END, []).append(number)
     for row in places.rows:
         if row.number in missing:
-            yield from (RowPlace(number, row.start, row.start, row.start, "") for number in missing[row.number])
+            yield from (RowPlace(number, row.start, row.start, row.start, 0, "") for number in missing[row.number])
         if row.number in numbers:
             yield row
     end = places.data.close
-    yield from (RowPlace(number, end, end, end, "") for number in missing.get(_END, ()))
+    yield from (RowPlace(number, end, end, end, 0, "") for number in missing.get(_END, ()))
 
 
 def _apart(cells: str, prefix: str) -> Mapping[int, str]:

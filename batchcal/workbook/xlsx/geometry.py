@@ -67,6 +67,8 @@ class RowPlace(NamedTuple):
     cells_end: int
     """Where its last cell ends, or its start tag where it has none; the same as ``end`` where that is the whole row."""
     end: int
+    reach: int
+    """It has no cell beyond this column; of plain rows it is known only together how far they reach."""
     spans: str
     """What it says of the columns that it reaches over; nothing is a good answer."""
 
@@ -78,19 +80,22 @@ class Rows(Struct):
     starts: "array[int]" = field(default_factory=lambda: array("q"))
     cells_ends: "array[int]" = field(default_factory=lambda: array("q"))
     ends: "array[int]" = field(default_factory=lambda: array("q"))
+    reaches: "array[int]" = field(default_factory=lambda: array("q"))
     spans: list[str] = field(default_factory=list)
 
-    def add(self, number: int, start: int, cells_end: int, end: int, spans: str) -> None:
-        """Add the next one; see :class:`RowPlace`."""
+    def add(self, row: RowPlace) -> None:
+        """Add the next one."""
+        number, start, cells_end, end, reach, spans = row
         self.numbers.append(number)
         self.starts.append(start)
         self.cells_ends.append(cells_end)
         self.ends.append(end)
+        self.reaches.append(reach)
         self.spans.append(spans)
 
     def __iter__(self) -> Iterator[RowPlace]:
         """Yield them."""
-        return map(RowPlace, self.numbers, self.starts, self.cells_ends, self.ends, self.spans)
+        return map(RowPlace, self.numbers, self.starts, self.cells_ends, self.ends, self.reaches, self.spans)
 
 
 class Geometry(Struct):
@@ -188,6 +193,7 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[Rows, int, int, in
         end = close if at < 0 else at + len(_ROW_END)
         some = data[start:end]
         columns = {letters: references.column_number(letters.decode()) for letters in set(_CELL.findall(some))}
+        widest = max(columns.values(), default=0)
         before, *found = _ROW_TAG.split(some)
         numbers, tails, singles, contents = (found[group::4] for group in range(4))
         if before or b"" in columns or None in numbers or singles.count(None) != some.count(_ROW_END):
@@ -203,10 +209,9 @@ def _plain_rows(data: bytes, start: int, close: int) -> tuple[Rows, int, int, in
                 cells_end = start - len(_ROW_END)
             if not plain or not 1 <= number <= LAST_ROW:
                 return None
-            rows.add(number, begin, cells_end, start, spans[tail])
+            rows.add(RowPlace(number, begin, cells_end, start, widest, spans[tail]))
             if number > last_row and _FILLED.search(content):
                 last_row = number
-        widest = max(columns.values(), default=0)
         last_cell = max(last_cell, widest)
         if last_cell > LAST_COLUMN:
             return None
@@ -294,7 +299,7 @@ class _SheetOutline(Outline):
                 inner = part.tag_end(row_start)
                 end = part.element_end(inner, parser.CurrentByteIndex)
                 cells_end = inner if cell_start < 0 else part.element_end(part.tag_end(cell_start), cell_close)
-                self.rows.add(row, row_start, cells_end, end, spans)
+                self.rows.add(RowPlace(row, row_start, cells_end, end, row_column, spans))
                 last_cell = max(last_cell, row_column)
                 last_row = max(last_row, filled_row)
             elif name == data_name:
