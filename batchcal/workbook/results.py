@@ -186,7 +186,7 @@ def _uncertainty_words(sample: SampleResult, printed: Printed) -> str:
     entries = sample.uncertainty
     known = {value: figure for value in VALUE_NAMES if (figure := _complete(entries.get(value))) is not None}
     if known:
-        factors = {f"{entry.coverage_factor:g}" for entry in entries.values()}
+        factors = dict.fromkeys(f"{entry.coverage_factor:g}" for entry in entries.values())
         texts = [f"{VALUE_NAMES[value]} {printed(figure)}" for value, figure in known.items()]
         return f"k = {', '.join(factors)}: " + ", ".join(texts)
     if sample.uncertainty_note:
