@@ -13,6 +13,7 @@ from typing import Generic, TypeVar, cast
 from batchcal.logged import FiringRow, Place, SampleRow, TitrationRow
 from batchcal.workbook.working.figures import Column, PartedError
 from batchcal.workbook.working.live import Live
+from batchcal.workbook.xlsx.digits import digits
 
 _FIRST_MARK = 0xD800
 """Marks are lone surrogates, which no text of a workbook can hold."""
@@ -54,21 +55,21 @@ class Marks:
     def __init__(self, count: int) -> None:
         """Begin without marks, for ``count`` rows."""
         self.count = count
-        self._columns: list[tuple[str, Sequence[object]]] = []
+        self._columns: list[Sequence[object]] = []
 
     def texts(self, texts: Sequence[object]) -> str:
         """Return the mark of one text of every row, or that text where it is the same in all."""
         first = texts[0]
         if texts.count(first) == len(texts):
             return str(first)
-        return self._mark("%s", texts)
+        return self._mark(texts)
 
     def figures(self, column: Column) -> str:
         """Return the mark of one figure of every row, to be written with all the digits that it needs."""
-        return self._mark("%r", column.values)
+        return self._mark(digits(column.values))
 
-    def _mark(self, form: str, column: Sequence[object]) -> str:
-        self._columns.append((form, column))
+    def _mark(self, column: Sequence[object]) -> str:
+        self._columns.append(column)
         return chr(_FIRST_MARK + len(self._columns) - 1)
 
     def lives(self, parts: Sequence[Live]) -> Live:
@@ -89,12 +90,10 @@ class Marks:
         """Yield the text of every row."""
         pieces = _MARK.split(template)
         columns = [self._columns[ord(mark) - _FIRST_MARK] for mark in pieces[1::2]]
-        forms = [form for form, _ in columns]
-        texts = [piece.replace("%", "%%") for piece in pieces[::2]]
-        form = "".join(text + form for text, form in zip(texts, [*forms, ""], strict=True))
+        form = "%s".join(piece.replace("%", "%%") for piece in pieces[::2])
         if not columns:
             return iter([form % ()] * self.count)
-        return map(form.__mod__, zip(*(column for _, column in columns), strict=True))
+        return map(form.__mod__, zip(*columns, strict=True))
 
 
 class Places:
