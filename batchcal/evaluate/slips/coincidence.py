@@ -120,8 +120,15 @@ class Steps:
 
     def __init__(self, firings: Sequence[Figures], resolution_K: float | None) -> None:
         """Take the steps from these firings, and from the resolution (K) that Setup gives."""
-        self._firings, self._resolution = firings, resolution_K
+        self.firings, self._resolution = firings, resolution_K
         self._known: dict[str, float | None] = {}
+        self._figures: dict[str, list[float | None]] = {}
+
+    def figures(self, name: str) -> list[float | None]:
+        """Return one figure of every firing."""
+        if name not in self._figures:
+            self._figures[name] = [one.figure(name) for one in self.firings]
+        return self._figures[name]
 
     def of(self, name: str) -> float | None:
         """Return the step of a figure or of a difference of rises, or None where there is no figure."""
@@ -132,7 +139,7 @@ class Steps:
     def _found(self, name: str) -> float | None:
         if name in (RISE, RISE_BY_MASS):
             return max([step for one in _TEMPERATURES if (step := self.of(one)) is not None], default=None)
-        step = step_of([value for one in self._firings if (value := one.figure(name)) is not None])
+        step = step_of([value for value in self.figures(name) if value is not None])
         if step is None or name not in _TEMPERATURES or self._resolution is None:
             return step
         return max(step, self._resolution)
@@ -142,10 +149,10 @@ class Scatter:
     """How far apart the figures of comparable pairs lie; worked out of a figure when it is asked for."""
 
     def __init__(
-        self, steps: Steps, near: Callable[[], Iterable[tuple[Figures, Figures]]], pairs: int,
+        self, steps: Steps, near: Callable[[], Iterable[tuple[int, int]]], pairs: int,
         beside: "Scatter | None" = None,
     ) -> None:  # fmt: skip
-        """``near`` yields the pairs whose differences count, of ``pairs`` that are compared with each other.
+        """``near`` yields the places of the pairs that count, of ``pairs`` that are compared with each other.
 
         ``beside`` is the scatter of all other pairs, which counts as well where there are too few of these.
         """
@@ -159,14 +166,18 @@ class Scatter:
         return self._known[name]
 
     def _differences(self, name: str) -> Iterator[float]:
-        for one, other in self._near():
-            if name in (RISE, RISE_BY_MASS):
-                difference = _of_rises(one, other, by_mass=name == RISE_BY_MASS)
-            else:
-                first, second = one.figure(name), other.figure(name)
-                difference = None if first is None or second is None else abs(first - second)
-            if difference is not None:
-                yield difference
+        firings = self._steps.firings
+        if name in (RISE, RISE_BY_MASS):
+            for one, other in self._near():
+                difference = _of_rises(firings[one], firings[other], by_mass=name == RISE_BY_MASS)
+                if difference is not None:
+                    yield difference
+        else:
+            figures = self._steps.figures(name)
+            for one, other in self._near():
+                first, second = figures[one], figures[other]
+                if first is not None and second is not None:
+                    yield abs(first - second)
 
     def rate(self, name: str, *, counted: bool) -> float:
         """Return how often a figure is shared by chance; ``counted`` says that the pair in question is among these."""
@@ -194,6 +205,8 @@ class Scatter:
 
     def _has(self, name: str) -> bool:
         """Whether there is a difference of a figure."""
+        if self._steps.of(name) is None:
+            return False
         return bool(self._known[name]) if name in self._known else any(True for _ in self._differences(name))
 
 

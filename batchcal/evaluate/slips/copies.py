@@ -131,32 +131,33 @@ def _scatters(day: Day, firings: Sequence[Figures], without: Set[Pair]) -> dict[
     """Return the scatter of each kind of pair, without pairs that are copies in any case."""
     given = day.settings.reading_resolution
     steps = Steps(firings, None if given is None else given.value)
+    samples = [one.sample for one in firings]
     of_dates = _grouped(range(len(firings)), _dates(firings))
     of_samples = _grouped(range(len(firings)), _samples(firings))
     mixed = 0
     for members in of_dates:
-        counts = Counter(firings[index].sample for index in members).values()
+        counts = Counter([samples[index] for index in members]).values()
         mixed += math.comb(len(members), 2) - sum(math.comb(count, 2) for count in counts)
-    different = Scatter(steps, partial(_near, firings, of_dates, without, different=True), mixed)
+    different = Scatter(steps, partial(_near, samples, of_dates, without, different=True), mixed)
     scatters = {"different": different}
     for kind, benzoic in (("sample", False), ("benzoic acid", True)):
-        groups = [members for members in of_samples if (not firings[members[0]].sample) is benzoic]
+        groups = [members for members in of_samples if (not samples[members[0]]) is benzoic]
         pairs = sum(math.comb(len(members), 2) for members in groups)
-        scatters[kind] = Scatter(steps, partial(_near, firings, groups, without, different=False), pairs, different)
+        scatters[kind] = Scatter(steps, partial(_near, samples, groups, without, different=False), pairs, different)
     return scatters
 
 
 def _near(
-    firings: Sequence[Figures], groups: Sequence[Sequence[int]], without: Set[Pair], *, different: bool
-) -> Iterator[tuple[Figures, Figures]]:
-    """Yield the pairs of each group that do not stand too far from each other."""
-    neighbours = max(1, min(NEIGHBOURS, ENOUGH // len(firings)))
+    samples: Sequence[str | None], groups: Sequence[Sequence[int]], without: Set[Pair], *, different: bool
+) -> Iterator[Pair]:
+    """Yield the pairs of each group that do not stand too far from each other, of one sample or of two."""
+    neighbours = max(1, min(NEIGHBOURS, ENOUGH // len(samples)))
     for members in groups:
         for at, index in enumerate(members):
+            sample = samples[index]
             for other in members[at + 1 : at + 1 + neighbours]:
-                apart = firings[index].sample != firings[other].sample
-                if (index, other) not in without and apart is different:
-                    yield firings[index], firings[other]
+                if (samples[other] != sample) is different and (index, other) not in without:
+                    yield index, other
 
 
 def _slip(later: Firing, earlier: Firing, shared: Sequence[str]) -> Slip:
