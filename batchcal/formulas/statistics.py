@@ -74,6 +74,8 @@ def medians_of_others(values: Sequence[float]) -> list[float]:
     [no-source]
 
     """
+    if len(values) == 2:
+        return [values[1], values[0]]
     order = sorted(range(len(values)), key=values.__getitem__)
     ordered = [values[index] for index in order]
     half, odd = divmod(len(values) - 1, 2)

@@ -18,7 +18,7 @@ SMALLEST_SD_MMOL = 0.05
 
 NITROGEN_G_PER_MOL = reference.constant("atomic-mass-nitrogen").value
 
-_WITHOUT_SULPHUR = (Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID)
+_WITHOUT_SULPHUR = frozenset({Purpose.CALIBRATION, Purpose.CHECK, Purpose.AID})
 
 
 class Titre(Struct, frozen=True):
@@ -35,13 +35,10 @@ class Titre(Struct, frozen=True):
     """All acid titrated."""
     sulphur_mmol: float
     """Acid that the sulphur of the charge gives: twice its amount."""
+    nitric_mmol: float
+    """What is left for nitric acid."""
     nitrogen_mmol: float | None
     """Nitrogen of the charge; None where it is not on record."""
-
-    @property
-    def nitric_mmol(self) -> float:
-        """What is left for nitric acid."""
-        return self.acid_mmol - self.sulphur_mmol
 
     def nitric_with(self, volume_mL: float) -> float:
         """Return what another volume would leave for nitric acid (mmol)."""
@@ -78,8 +75,9 @@ def _titre(day: Day, row: TitrationRow, firing: Firing) -> Titre | None:
     if strength <= 0:
         return None
     sample = firing.row.sample if firing.purpose is Purpose.SAMPLE else ""
-    blank = row.blank_mL or 0.0
-    return Titre(row, firing, sample, volume, blank, strength, _acid_mmol(volume, blank, strength), *charged)
+    blank, (sulphur, nitrogen) = row.blank_mL or 0.0, charged
+    acid = _acid_mmol(volume, blank, strength)
+    return Titre(row, firing, sample, volume, blank, strength, acid, sulphur, acid - sulphur, nitrogen)
 
 
 def _charged(day: Day, firing: Firing) -> tuple[float, float | None] | None:
