@@ -108,7 +108,6 @@ class Budgets:
             _Stated(HYDROGEN, "Hydrogen standard uncertainty", settings.hydrogen_uncertainty),
         )
         self._bench = Bench.of(settings, seen)
-        self._bench = Bench.of(settings, seen)
         self._lacking: dict[tuple[str, ...], tuple[str, ...]] = {}
 
     def of(
