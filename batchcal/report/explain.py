@@ -14,7 +14,7 @@ from batchcal.logged import Aid, TitrationRow
 from batchcal.model import Evaluation, FiringResult, Quantity, SampleResult, Settings
 from batchcal.report import uncertainty
 from batchcal.report.not_computed import is_without_numbers, not_computed
-from batchcal.report.words import unstopped
+from batchcal.report.words import joined, rows, unstopped
 from batchcal.terms import BASIS_NAMES, VALUE_NAMES, AcidScheme, Basis, Purpose, YesNo
 
 PERIODS_FOUND = "found by rule from the readings, as the Period column is blank"
@@ -232,12 +232,13 @@ def _acids(evaluation: Evaluation, firing: FiringResult) -> list[Line]:
     lines = [Line("acid scheme", scheme)]
     if scheme is AcidScheme.NONE:
         return [*lines, Line("acids", "no correction is made")]
-    titration = next((t for t in evaluation.batch.titrations if t.firing == firing.row.firing), None)
+    titration = firing.titration
     if firing.titre_mmol is not None and titration is not None:
         if scheme is AcidScheme.TWO_TITRATIONS:
             lines += _two_titrations(titration)
         else:
-            lines.append(Line("acid titrated", f"{_titre(titration)} = {firing.titre_mmol:.4f} mmol"))
+            text = f"{_titre(titration)} = {firing.titre_mmol:.4f} mmol"
+            lines.append(Line("acid titrated", text, _standardised(titration)))
     lines.append(Line("nitric acid", f"{firing.nitric_J:.2f} J", _cited(settings.nitric_heat)))
     if firing.purpose is Purpose.SAMPLE:
         lines.append(_sulphuric(firing, scheme, settings))
@@ -287,6 +288,12 @@ def _titre(titration: TitrationRow) -> str:
     twice = f" x {equivalents} eq/mol" if titration.concentration_unit == "mol/L" and equivalents != 1 else ""
     strength = f"{titration.concentration:g} {titration.concentration_unit}{twice}"
     return f"({volume} - {titration.blank_mL or 0.0:.2f}) mL x {strength}"
+
+
+def _standardised(titration: TitrationRow) -> str:
+    """Return which rows the strength was found from, or "" where it was typed beside the titre."""
+    found = joined(rows(row.place for row in titration.portions))
+    return f"strength found on {found}" if found else ""
 
 
 def _calibration(evaluation: Evaluation, firing: FiringResult) -> list[Line]:

@@ -7,8 +7,12 @@ import pytest
 from click.testing import CliRunner
 from curve_day import curve_log
 from logbook import Log, plain_log
+from working_days import CASES
 
 from batchcal.cli import cli
+from batchcal.outputs import OutputSet
+from batchcal.process import process_workbook
+from batchcal.report.explain import explain
 
 EXAMPLES = Path(__file__).parent.parent.parent / "example_workbooks"
 
@@ -24,6 +28,26 @@ def _figures(line: str) -> str:
     body = line[24:].split("  [", maxsplit=1)[0].partition(", at constant")[0].partition(", the acid")[0]
     return re.sub(r"[^0-9.+\-*/()=]", "", body.replace(" x ", "*").replace("eq/mol", "").replace("J/K", "").replace(
         "J/g", "").replace("mol/L", "").replace("eq/L", "").replace("J/cm", "").replace("kJ/mol", ""))  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_way_of_working_out_is_processed_and_explained(name: str, tmp_path: Path) -> None:
+    path = CASES[name].make().save(tmp_path)
+    evaluation = process_workbook(path, OutputSet.for_input(path)).evaluation
+    values = [(f.row.firing, f.gross_ad_J_per_g) for f in evaluation.firings if f.state == "used"]
+    assert any(value is not None for _, value in values)
+    for number, value in values:
+        lines = explain(evaluation, number)
+        assert lines is not None
+        assert value is None or any(f" = {value:.2f} J/g" in line for line in lines), number
+
+
+def test_a_strength_from_a_standardisation_is_shown_with_its_rows(tmp_path: Path) -> None:
+    """0.1021 g / 105.988 g/mol x 2 eq/mol in 19.42 - 0.10 mL is 0.09972 eq/L."""
+    lines = explained(CASES["standardised"].make().save(tmp_path), "5")
+    (acid,) = [line for line in lines if line.lstrip().startswith("acid titrated")]
+    assert "mL x 0.0997222 eq/L = " in acid
+    assert acid.endswith("[strength found on Titrant row 4]")
 
 
 @pytest.mark.parametrize(("name", "number"), [("clean_day", "3203"), ("difficult_day", "3405"), ("clean_day", "3101")])
