@@ -10,6 +10,8 @@ from msgspec import json
 _AT_ONCE = 500
 """Records that are taken together: enough to be fast, few enough to need no memory of note."""
 
+_HOLDERS = (dict, list, tuple)
+
 
 def write_json(out: BinaryIO, document: Mapping[str, object]) -> None:
     """Write a document as UTF-8 JSON with a line break at its end; an iterator in it is written as a list.
@@ -47,9 +49,7 @@ def _refuse_boundless(values: Iterable[object]) -> None:
     values = list(values)
     if not all(map(math.isfinite, [value for value in values if type(value) is float])):
         raise ValueError("a number that is not finite has no place in JSON")
-    if inner := [value for value in values if isinstance(value, dict | list | tuple)]:
-        _refuse_boundless(chain.from_iterable(map(_within, inner)))
-
-
-def _within(value: dict[str, object] | list[object] | tuple[object, ...]) -> Iterable[object]:
-    return value.values() if isinstance(value, dict) else value
+    if inner := [
+        value.values() if isinstance(value, dict) else value for value in values if isinstance(value, _HOLDERS)
+    ]:
+        _refuse_boundless(chain.from_iterable(inner))

@@ -6,12 +6,14 @@ import re
 import subprocess
 import sys
 import zipfile
+import zlib
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from lab_packages.parts import parts
 from logbook import plain_log
 from made import results_of
 from openpyxl.cell.rich_text import CellRichText, TextBlock
@@ -19,6 +21,7 @@ from openpyxl.cell.text import InlineFont
 from openpyxl.styles import Font, NamedStyle
 
 from batchcal.workbook.styles import visible
+from batchcal.workbook.xlsx import revision
 from batchcal.workbook.xlsx.stylesheet import free_name
 
 
@@ -68,6 +71,14 @@ def test_runs_of_formatting_in_a_text_are_kept(day: Path) -> None:
     again = openpyxl.load_workbook(io.BytesIO(results_of(day)), rich_text=True)["Runs"]["AF3"].value
     assert isinstance(again, CellRichText)
     assert [str(run) for run in again] == ["plain and ", "bold"]
+
+
+def test_without_isal_the_parts_are_the_same(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    usual = results_of(day)
+    monkeypatch.setattr(revision, "deflate", zlib)
+    packed = results_of(day)
+    assert parts(packed) == parts(usual)
+    assert packed != usual  # so both ways were taken
 
 
 def test_the_bytes_do_not_hang_on_the_clock_or_on_the_order_of_sets(day: Path) -> None:

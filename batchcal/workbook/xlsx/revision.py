@@ -16,10 +16,15 @@ from batchcal.workbook.xlsx.package import (
     relationships_part,
 )
 
+try:
+    from isal import isal_zlib as deflate
+except ImportError:  # it is not made for every machine; zlib packs the same, in three times the time
+    import zlib as deflate  # type: ignore[no-redef]
+
 _RIGHTS = 0o644 << 16
 
 _LEVEL = 1
-"""How hard parts are packed. Of a long log level 6 takes three times the time and saves a fifth of the bytes."""
+"""How hard parts are packed. On a long log level 6 of zlib takes three times the time and saves a fifth of it."""
 
 
 class Revision:
@@ -120,6 +125,9 @@ class Revision:
 
 def _write(target: zipfile.ZipFile, entry: zipfile.ZipInfo, pieces: Iterable[bytes]) -> None:
     with target.open(entry, "w") as part:
+        if entry.compress_type == zipfile.ZIP_DEFLATED:
+            # Nothing else tells it to ZipFile.open.
+            part._compressor = deflate.compressobj(_LEVEL, deflate.DEFLATED, -deflate.MAX_WBITS)  # type: ignore[attr-defined]
         for piece in pieces:
             part.write(piece)
 
@@ -137,5 +145,4 @@ def _entry(like: zipfile.ZipInfo, name: str) -> zipfile.ZipInfo:
     entry.create_system = like.create_system if same else 3
     entry.external_attr = like.external_attr if same else _RIGHTS
     entry.comment = like.comment if same else b""
-    entry._compresslevel = _LEVEL  # type: ignore[attr-defined]  # nothing else tells it to ZipFile.open
     return entry
