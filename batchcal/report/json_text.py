@@ -1,16 +1,17 @@
 """JSON text written piece by piece: encoded by msgspec, laid out as by the standard library with an indent of 1."""
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice
-from typing import BinaryIO
+from typing import BinaryIO, cast
 
 from msgspec import json
 
 _AT_ONCE = 500
 """Records that are taken together: enough to be fast, few enough to need no memory of note."""
 
-_HOLDERS = (dict, list, tuple)
+_Holder = dict[str, object] | list[object] | tuple[object, ...]
+_HOLDERS = frozenset({dict, list, tuple})
 
 
 def write_json(out: BinaryIO, document: Mapping[str, object]) -> None:
@@ -49,7 +50,7 @@ def _refuse_boundless(values: Iterable[object]) -> None:
     values = list(values)
     if not all(map(math.isfinite, [value for value in values if type(value) is float])):
         raise ValueError("a number that is not finite has no place in JSON")
-    if inner := [
-        value.values() if isinstance(value, dict) else value for value in values if isinstance(value, _HOLDERS)
-    ]:
-        _refuse_boundless(chain.from_iterable(inner))
+    holders = cast(Sequence[_Holder], [value for value in values if type(value) in _HOLDERS])
+    if holders:
+        within = [holder.values() if isinstance(holder, dict) else holder for holder in holders]
+        _refuse_boundless(chain.from_iterable(within))
