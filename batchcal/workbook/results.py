@@ -66,12 +66,12 @@ def fill_results(
             lambda sample: sample.statistic,
             link=lambda sample: targets.worked(sample.sample) if sample.statistic else None,
         ),
-        Column(f"Expanded uncertainty ({unit})", 26, lambda sample: _uncertainty_words(sample, printed)),
+        Column(f"Expanded uncertainty ({unit})", 44, lambda sample: _uncertainty_words(sample, printed)),
     )
     # Together with the samples a little wider than the values, so that a printed side ends between the two.
     grounds: tuple[Column[SampleResult], ...] = (
-        Column("Reason", 38, lambda sample: sample.why),
-        Column("Next step", 40, lambda sample: sample.next_step),
+        Column("Reason", 48, lambda sample: sample.why),
+        Column("Next step", 50, lambda sample: sample.next_step),
         Column(
             "Firings", 9, lambda sample: float(sample.n_used), Look(styles.NUMBER, "0"), right=True, link=_firings_of
         ),
