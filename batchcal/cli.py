@@ -470,8 +470,7 @@ def _print_verdicts(evaluation: Evaluation) -> None:
     from batchcal.process import printer
     from batchcal.report.verdicts import verdict_table
 
-    for line in verdict_table(evaluation, printer(evaluation.settings)):
-        click.echo(line)
+    click.echo("\n".join(verdict_table(evaluation, printer(evaluation.settings))))
 
 
 def _count(evaluation: Evaluation) -> str:

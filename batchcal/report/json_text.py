@@ -7,7 +7,7 @@ from typing import BinaryIO, cast
 
 from msgspec import json
 
-_AT_ONCE = 500
+_AT_ONCE = 250
 """Records that are taken together: enough to be fast, few enough to need no memory of note."""
 
 _Holder = dict[str, object] | list[object] | tuple[object, ...]

@@ -38,7 +38,7 @@ NEIGHBOURS = 12
 """Pairs of firings that stand at most so far from each other are enough to know the scatter by."""
 
 ENOUGH = 20_000
-"""So many pairs are enough as well: of a long log nearer neighbours are taken."""
+"""So many pairs are enough as well: of a long log nearer neighbours are taken, and of a longer one not every group."""
 
 _NAMES = tuple(FIELDS)
 
@@ -152,7 +152,7 @@ def _near(
 ) -> Iterator[Pair]:
     """Yield the pairs of each group that do not stand too far from each other, of one sample or of two."""
     neighbours = max(1, min(NEIGHBOURS, ENOUGH // len(samples)))
-    for members in groups:
+    for members in groups[:: max(1, len(samples) // ENOUGH)]:
         for at, index in enumerate(members):
             sample = samples[index]
             for other in members[at + 1 : at + 1 + neighbours]:

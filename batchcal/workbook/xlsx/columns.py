@@ -13,7 +13,7 @@ from batchcal.workbook.xlsx.links import Links
 from batchcal.workbook.xlsx.markup import Edit, Node, Part, in_order, place_in_order
 from batchcal.workbook.xlsx.references import LAST_ROW, address, cell_place
 
-_AT_ONCE = 500
+_AT_ONCE = 250
 """Rows whose cells are written together: enough to be fast, few enough to need no memory of note."""
 
 
