@@ -1,6 +1,7 @@
 """Links from the cells of a sheet to other places of the same workbook, as many as spreadsheet programs open."""
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from itertools import chain, islice
 
 from msgspec import Struct
@@ -33,8 +34,12 @@ class Link(Struct, frozen=True):
     @property
     def location(self) -> str:
         """The place as it stands in a sheet's part."""
-        address = self.address if isinstance(self.address, str) else self.address()
-        return f"{quoted_name(self.sheet)}!{address}"
+        return f"{quoted_name(self.sheet)}!{self.cell}"
+
+    @property
+    def cell(self) -> str:
+        """The address, which must be known by now."""
+        return self.address if isinstance(self.address, str) else self.address()
 
 
 class Links:
@@ -105,4 +110,10 @@ def links_there(places: Geometry) -> int:
 
 def _entry(prefix: str, cell: str, link: Link) -> str:
     said = f' tooltip="{quoted(shortened(link.tip, _LONGEST_TIP))}"' if link.tip else ""
-    return f'<{prefix}hyperlink ref="{cell}" location="{quoted(link.location)}"{said}/>'
+    return f'<{prefix}hyperlink ref="{cell}" location="{_in_attribute(link.sheet)}!{quoted(link.cell)}"{said}/>'
+
+
+@cache
+def _in_attribute(sheet: str) -> str:
+    """Return the name of a sheet as it stands before an address in an attribute; links lead to few sheets."""
+    return quoted(quoted_name(sheet))

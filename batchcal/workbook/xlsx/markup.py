@@ -16,6 +16,7 @@ from batchcal.workbook.xlsx.package import Package, shown, with_errors, xml_pars
 _TAG = re.compile(rb"""</?[^\s/>]+(?:[^"'>]|"[^"]*"|'[^']*')*>""")
 _VALUE = rb"""\s*=\s*(?:"([^"]*)"|'([^']*)')"""
 _NAME = re.compile(rb"</?([^\s/>]+)")
+_IN_NEED = re.compile("[&<>\"'\n\t\r]")
 _UTF_16 = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"), (b"<\0", "utf-16-le"), (b"\0<", "utf-16-be"))
 _AT_ONCE = 1_000
 """Pieces of a part that are put together at a time."""
@@ -362,6 +363,8 @@ def escape(text: str) -> str:
 
 def quoted(value: str) -> str:
     """Return text as it stands in an attribute."""
+    if _IN_NEED.search(value) is None:
+        return value
     # One sign after the other: str.translate takes four times as long.
     text = escape(value).replace('"', "&quot;").replace("'", "&apos;")
     return text.replace("\n", "&#10;").replace("\t", "&#9;").replace("\r", "&#13;")
