@@ -2,8 +2,10 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from functools import cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from batchcal.advice import CalibrationComparison, CheckPower, ComparedHabit
 from batchcal.logged import Place
@@ -95,16 +97,21 @@ def apparatus_view(evaluation: Evaluation, out: frozenset[str]) -> ApparatusView
 
 def _powers(powers: Sequence[CheckPower]) -> tuple[str, ...]:
     """Return what the checks of a day can see, said once for all apparatus of which it is the same."""
+    words = cache(_power)  # most days are like the one before
     told: dict[str, list[str]] = {}
     for power in powers:
-        chances = joined(f"{fixed(bias, 1)} % with {_percent(chance)}" for bias, chance in power.chances)
-        text = (
-            f"{counted(power.n, 'check firing')} a day with a scatter of {fixed(power.sd_percent, 2)} % "
-            f"({power.sd_source}) and a limit of {fixed(power.limit_percent, 2)} % sees a lasting bias of {chances} "
-            f"chance, and raises a false alarm with {_percent(power.false_alarm)}. Duplicates cannot see it at all."
-        )
+        text = words(replace(power, calorimeter="", bomb="", date=dt.date.min))
         told.setdefault(text, []).append(apparatus_name(power.calorimeter, power.bomb))
     return tuple(sentence(f"{joined(dict.fromkeys(names))}: {text}") for text, names in told.items())
+
+
+def _power(power: CheckPower) -> str:
+    chances = joined(f"{fixed(bias, 1)} % with {_percent(chance)}" for bias, chance in power.chances)
+    return (
+        f"{counted(power.n, 'check firing')} a day with a scatter of {fixed(power.sd_percent, 2)} % "
+        f"({power.sd_source}) and a limit of {fixed(power.limit_percent, 2)} % sees a lasting bias of {chances} "
+        f"chance, and raises a false alarm with {_percent(power.false_alarm)}. Duplicates cannot see it at all."
+    )
 
 
 def _percent(chance: float) -> str:
