@@ -12,7 +12,7 @@ from batchcal.findings import Finding
 from batchcal.logged import Place
 from batchcal.model import Evaluation, FiringResult, SampleResult
 from batchcal.workbook import styles
-from batchcal.workbook.computed import FIRING_COLUMNS, SAMPLE_COLUMNS, Column, Found, Looks, Row
+from batchcal.workbook.computed import FIRING_COLUMNS, SAMPLE_COLUMNS, ComputedColumn, Formats, Found, Row
 from batchcal.workbook.targets import Targets
 from batchcal.workbook.xlsx.columns import AddedColumns
 from batchcal.workbook.xlsx.geometry import Geometry
@@ -32,7 +32,7 @@ class _Table(Struct, Generic[Row], frozen=True):
     """The results of one table by their rows, and their columns, behind ``before`` others of the same sheet."""
 
     before: int
-    columns: Sequence[Column[Row]]
+    columns: Sequence[ComputedColumn[Row]]
     headings: Sequence[str]
     heading_rows: Set[int]
     results: Mapping[int, Row]
@@ -46,14 +46,14 @@ class _Table(Struct, Generic[Row], frozen=True):
         """Yield the rows on which something was found, with it."""
         return ((row, result.findings) for row, result in self.results.items() if result.findings)
 
-    def cells(self, prefix: str, first: int, looks: Looks) -> Callable[[Sequence[int]], Iterable[tuple[int, str]]]:
+    def cells(self, prefix: str, first: int, formats: Formats) -> Callable[[Sequence[int]], Iterable[tuple[int, str]]]:
         """Return what writes the cells of those of some rows that have any."""
         side_by_side = InlineCells(prefix, first + self.before, len(self.columns))
         headings = [
-            column.text(looks.heading, text) for column, text in zip(side_by_side.columns, self.headings, strict=True)
+            column.text(formats.heading, text) for column, text in zip(side_by_side.columns, self.headings, strict=True)
         ]
         columns = [
-            column.cells(written, looks) for column, written in zip(self.columns, side_by_side.columns, strict=True)
+            column.cells(written, formats) for column, written in zip(self.columns, side_by_side.columns, strict=True)
         ]
 
         def cells(rows: Sequence[int]) -> Iterable[tuple[int, str]]:
@@ -69,7 +69,7 @@ class Block(Struct):
     """The computed columns of one sheet, side by side: the width of each, and the tables that they belong to."""
 
     sheet: str
-    looks: Looks
+    formats: Formats
     widths: list[float] = field(default_factory=list)
     tables: list[_Table[FiringResult] | _Table[SampleResult]] = field(default_factory=list)
 
@@ -85,7 +85,7 @@ class Block(Struct):
 
     def add(
         self,
-        columns: Sequence[Column[Row]],
+        columns: Sequence[ComputedColumn[Row]],
         headings: Sequence[str],
         heading_rows: Set[int],
         results: Mapping[int, Row],
@@ -104,7 +104,7 @@ class Block(Struct):
         """Return the columns from ``first`` on, with links down to where the sheet has room for no more."""
         links = Links(links_there(places))
         leading: list[set[int]] = [set() for _ in self.tables]
-        targets = self.looks.targets
+        targets = self.formats.targets
         found = [(row, at, findings) for at, table in enumerate(self.tables) for row, findings in table.findings()]
         for row, at, findings in sorted(found, key=itemgetter(0, 1)):
             link = targets.finding(targets.in_order(findings)[0])
@@ -112,7 +112,7 @@ class Block(Struct):
                 leading[at].add(row)
         prefix = places.part.prefix(places.data)
         tables = [
-            table.cells(prefix, first, replace(self.looks, leading=rows))
+            table.cells(prefix, first, replace(self.formats, leading=rows))
             for table, rows in zip(self.tables, leading, strict=True)
         ]
 
@@ -126,7 +126,7 @@ class Block(Struct):
         return AddedColumns(first, self.widths, self.rows, cells, links)
 
 
-def computed_columns(evaluation: Evaluation, formats: Stylesheet, targets: Targets) -> list[Block]:
+def computed_columns(evaluation: Evaluation, stylesheet: Stylesheet, targets: Targets) -> list[Block]:
     """Return the computed columns of every sheet on which firings or samples have a row each.
 
     Where a row holds several firings, each has columns of its own; beside forms there are none. What is found on a
@@ -135,15 +135,19 @@ def computed_columns(evaluation: Evaluation, formats: Stylesheet, targets: Targe
     blocks: dict[str, Block] = {}
     text, linked = styles.COMPUTED_TEXT, styles.LINKED[styles.COMPUTED_TEXT.name]
     heading = styles.COMPUTED_HEADING
-    looks = Looks(formats, formats.number(text), formats.number(linked), formats.number(heading), targets)
-    _add(blocks, looks, ((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
+    number = stylesheet.number
+    formats = Formats(stylesheet, number(text), number(linked), number(heading), targets)
+    _add(blocks, formats, ((firing.row.place, firing) for firing in evaluation.firings), FIRING_COLUMNS)
     samples = ((sample.row.place, sample) for sample in evaluation.samples if sample.row is not None)
-    _add(blocks, looks, samples, SAMPLE_COLUMNS)
+    _add(blocks, formats, samples, SAMPLE_COLUMNS)
     return list(blocks.values())
 
 
 def _add(
-    blocks: dict[str, Block], looks: Looks, results: Iterable[tuple[Place, Row]], columns: Sequence[Column[Row]]
+    blocks: dict[str, Block],
+    formats: Formats,
+    results: Iterable[tuple[Place, Row]],
+    columns: Sequence[ComputedColumn[Row]],
 ) -> None:
     """Add the columns of results to the blocks of their sheets; each part of a row has its own."""
     parts: dict[tuple[str, str], tuple[set[int], dict[int, Row]]] = defaultdict(lambda: (set(), {}))
@@ -155,5 +159,5 @@ def _add(
             by_row[place.row] = result
     for (sheet, part), (heading_rows, by_row) in parts.items():
         headings = [styles.visible(f"{part}: {column.heading}" if part else column.heading) for column in columns]
-        blocks.setdefault(sheet, Block(sheet, looks)).add(columns, headings, heading_rows, by_row)
-        looks.ask(columns, by_row.values())
+        blocks.setdefault(sheet, Block(sheet, formats)).add(columns, headings, heading_rows, by_row)
+        formats.number_all(columns, by_row.values())

@@ -19,10 +19,10 @@ _MOST_TEXTS = 1_000
 Row = TypeVar("Row", FiringResult, SampleResult)
 
 
-class Looks(Struct, frozen=True):
+class Formats(Struct, frozen=True):
     """How the cells of a table look, by the numbers of their formats, and which of them lead somewhere."""
 
-    formats: Stylesheet
+    stylesheet: Stylesheet
     text: int
     linked: int
     """The format of a text that leads somewhere."""
@@ -34,12 +34,12 @@ class Looks(Struct, frozen=True):
     def of_text(self, text: str) -> int:
         """Return the format of a text, another one where editing its cell would make a formula of it."""
         like_a_formula = text.startswith(styles.LIKE_A_FORMULA)
-        return self.formats.number(styles.COMPUTED_TEXT, quoted=True) if like_a_formula else self.text
+        return self.stylesheet.number(styles.COMPUTED_TEXT, quoted=True) if like_a_formula else self.text
 
-    def ask(self, columns: Sequence["Column[Row]"], results: Iterable[Row]) -> None:
+    def number_all(self, columns: Sequence["ComputedColumn[Row]"], results: Iterable[Row]) -> None:
         """Have every format numbered that the cells will need: they are written when it is too late for another."""
         for column in columns:
-            self.formats.number(styles.COMPUTED, column.form)
+            self.stylesheet.number(styles.COMPUTED, column.form)
         for column in columns:
             if isinstance(column, Text):
                 for text in {column.value(result) for result in results}:
@@ -74,9 +74,9 @@ class Number(Struct, Generic[Row], frozen=True):
     form: str
     width: float = 0.0
 
-    def cells(self, column: InlineColumn, looks: Looks) -> Cells[Row]:
+    def cells(self, column: InlineColumn, formats: Formats) -> Cells[Row]:
         """Return what writes its cells."""
-        form, value = looks.formats.number(styles.COMPUTED, self.form), self.value
+        form, value = formats.stylesheet.number(styles.COMPUTED, self.form), self.value
         return lambda results: column.numbers(form, [value(result) for result in results.values()])
 
 
@@ -88,9 +88,9 @@ class Text(Struct, Generic[Row], frozen=True):
     width: float = 0.0
     form: ClassVar[str] = "General"
 
-    def cells(self, column: InlineColumn, looks: Looks) -> Cells[Row]:
+    def cells(self, column: InlineColumn, formats: Formats) -> Cells[Row]:
         """Return what writes its cells."""
-        texts, value = _Texts(column, looks.of_text), self.value
+        texts, value = _Texts(column, formats.of_text), self.value
         return lambda results: [texts[value(result)] for result in results.values()]
 
 
@@ -101,13 +101,13 @@ class Found(Struct, Generic[Row], frozen=True):
     width: float = 0.0
     form: ClassVar[str] = "General"
 
-    def cells(self, column: InlineColumn, looks: Looks) -> Cells[Row]:
+    def cells(self, column: InlineColumn, formats: Formats) -> Cells[Row]:
         """Return what writes its cells."""
-        plain, linked = _Texts(column, lambda _: looks.text), _Texts(column, lambda _: looks.linked)
+        plain, linked = _Texts(column, lambda _: formats.text), _Texts(column, lambda _: formats.linked)
 
         def cell(row: int, findings: Sequence[Finding]) -> str:
-            codes = (finding.code for finding in looks.targets.in_order(findings))
-            return (linked if row in looks.leading else plain)[", ".join(dict.fromkeys(codes))]
+            codes = (finding.code for finding in formats.targets.in_order(findings))
+            return (linked if row in formats.leading else plain)[", ".join(dict.fromkeys(codes))]
 
         nothing = plain[""]
         return lambda results: [
@@ -115,9 +115,9 @@ class Found(Struct, Generic[Row], frozen=True):
         ]
 
 
-Column = Number[Row] | Text[Row] | Found[Row]
+ComputedColumn = Number[Row] | Text[Row] | Found[Row]
 
-FIRING_COLUMNS: tuple[Column[FiringResult], ...] = (
+FIRING_COLUMNS: tuple[ComputedColumn[FiringResult], ...] = (
     Number("Mass (g)", lambda firing: firing.mass_g, "0.0000"),
     Number("Rise (K)", lambda firing: firing.rise_K, "0.0000"),
     Number("Corrected rise (K)", lambda firing: firing.corrected_rise_K, "0.0000"),
@@ -139,7 +139,7 @@ def _gross(basis: Basis) -> Number[SampleResult]:
     return Number(f"Gross, {BASIS_NAMES[basis]} (J/g)", lambda sample: sample.gross_J_per_g.get(basis), "0.0")
 
 
-SAMPLE_COLUMNS: tuple[Column[SampleResult], ...] = (
+SAMPLE_COLUMNS: tuple[ComputedColumn[SampleResult], ...] = (
     Number("Firings compared", lambda sample: float(sample.n_used), "0"),
     Number("Range (J/g)", lambda sample: sample.range_J_per_g, "0.0"),
     Number("Limit applied (J/g)", lambda sample: sample.limit_J_per_g, "0.0"),

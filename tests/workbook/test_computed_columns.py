@@ -146,7 +146,7 @@ def test_cells_with_findings_lead_there_as_long_as_there_is_room(
     written = {row: row_cells[FOUND] for row, row_cells in cells(block, sheet=own).items() if row > 1}
     code = "results-in-new-workbook"
     assert ["".join(cell.itertext()) for cell in written.values()] == [code, code, "", code, code]
-    plain, linked = str(block.looks.text), str(block.looks.linked)
+    plain, linked = str(block.formats.text), str(block.formats.linked)
     assert [cell.attrib["s"] for cell in written.values()] == [plain, linked, plain, linked, plain]
 
 
