@@ -63,11 +63,6 @@ def net_values(contents: Contents, gross_ad_J_per_g: float | None, settings: Set
     return NetValues(pressure, volume, tuple(notes), tuple(assumed))
 
 
-def has_net(contents: Contents, settings: Settings) -> bool:
-    """Whether a sample has what net values are worked out from: its hydrogen, or a method that does without."""
-    return "hydrogen" in contents.given or settings.method in LIQUID_METHODS
-
-
 def net_at_constant_pressure(
     contents: Contents, gross_ad_J_per_g: float, settings: Settings
 ) -> tuple[float | None, ...]:

@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from batchcal.evaluate.contents import Contents
-from batchcal.evaluate.net import has_net, net_at_constant_pressure
+from batchcal.evaluate.net import net_at_constant_pressure
 from batchcal.formulas import uncertainty as gum
 from batchcal.model import Settings
 from batchcal.terms import NET_BASES, NET_PREFIX, Basis
@@ -37,14 +37,12 @@ def slopes(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> d
             gum.slope(value, higher[index] or 0.0, 1.0),
             tuple([0.0 if values is None else gum.slope(value, values[index] or 0.0) for values in there]),
         )
-        for index, (name, value) in enumerate(zip(_VALUES, here, strict=False))
+        for index, (name, value) in enumerate(zip(_VALUES, here, strict=True))
         if value is not None
     }
 
 
 def _values(contents: Contents, gross_ad_J_per_g: float, settings: Settings) -> tuple[float | None, ...]:
-    """Return all that follows from the gross value as analysed and the contents: other bases, and any net values."""
+    """Return all that follows from the gross value as analysed and the contents: other bases, and net values."""
     gross = contents.on_every_basis(gross_ad_J_per_g)
-    if not has_net(contents, settings):
-        return gross
     return gross + net_at_constant_pressure(contents, gross_ad_J_per_g, settings)

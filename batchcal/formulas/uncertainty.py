@@ -109,7 +109,10 @@ def gross_sensitivity(
 
     """
     return GrossSensitivity(
-        corrected_rise_K / mass_g, heat_capacity_J_per_K / mass_g, -1.0 / mass_g, -gross_J_per_g / mass_g
+        heat_capacity=corrected_rise_K / mass_g,
+        rise=heat_capacity_J_per_K / mass_g,
+        side_heat=-1.0 / mass_g,
+        mass=-gross_J_per_g / mass_g,
     )
 
 

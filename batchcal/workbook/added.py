@@ -107,7 +107,7 @@ class Block(Struct):
         targets = self.formats.targets
         found = [(row, at, findings) for at, table in enumerate(self.tables) for row, findings in table.findings()]
         for row, at, findings in sorted(found, key=itemgetter(0, 1)):
-            link = targets.finding(targets.in_order(findings)[0])
+            link = targets.first_of(findings)
             if link is not None and links.add(address(row, first + self.tables[at].found), link):
                 leading[at].add(row)
         prefix = places.part.prefix(places.data)

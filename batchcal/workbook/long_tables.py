@@ -20,8 +20,8 @@ from openpyxl.utils.datetime import to_excel
 from batchcal.workbook import styles
 from batchcal.workbook.cells import LONGEST_TEXT
 from batchcal.workbook.library import write_text
+from batchcal.workbook.own_cells import inline_text
 from batchcal.workbook.package import new_book, packed
-from batchcal.workbook.xlsx.markup import escape
 from batchcal.workbook.xlsx.references import LETTERS
 
 Value = str | float | int | bool | dt.date | None
@@ -150,8 +150,7 @@ class LongTables:
         if not text:
             return f'<c r="{address}" t="inlineStr" />'
         format_ = f' s="{self._number("text")}"' if text.startswith(styles.LIKE_A_FORMULA) else ""
-        kept = ' xml:space="preserve"' if text != text.strip() else ""
-        return f'<c r="{address}"{format_} t="inlineStr"><is><t{kept}>{escape(styles.visible(text))}</t></is></c>'
+        return f'<c r="{address}"{format_} t="inlineStr">{inline_text(text)}</c>'
 
     def _number(self, form: str) -> int:
         """Return the number of the format of dates, or of texts that begin like a formula; it is entered once used."""

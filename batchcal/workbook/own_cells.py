@@ -23,7 +23,7 @@ WORDS: Collection[Kind] = ("words", "like a formula")
 
 _FRAMES: dict[Kind, str] = {
     "nothing": 't="n" />',
-    **dict.fromkeys(WORDS, 't="inlineStr"><is><t%s</t></is></c>'),
+    **dict.fromkeys(WORDS, 't="inlineStr">%s</c>'),
     "number": 't="n"><v>%s</v></c>',
     "date": 't="n"><v>%s</v></c>',
 }
@@ -74,7 +74,7 @@ class OwnCells:
         if kind == "date":
             return list(map(self._days, cast(Sequence[dt.date], values)))
         words = cast(Sequence[str], values)
-        texts = {text: _text(text) for text in set(words)}  # many stand in cell after cell
+        texts = {text: inline_text(text) for text in set(words)}  # many stand in cell after cell
         return [texts[text] for text in words]
 
     def _days(self, date: dt.date) -> str:
@@ -82,10 +82,10 @@ class OwnCells:
         return str(days - 1 if self._epoch == SINCE_1900 and 0 < days <= _DAY_THAT_WAS_NOT else days)
 
 
-def _text(value: str) -> str:
-    """Return a text with the end of the tag before it."""
+def inline_text(value: str) -> str:
+    """Return a text as it stands inside its cell, the blanks at its ends kept."""
     text = visible(value)
-    return f"{'' if text == text.strip() else _KEPT}>{escape(text)}"
+    return f"<is><t{'' if text == text.strip() else _KEPT}>{escape(text)}</t></is>"
 
 
 def _digits(value: float) -> str:

@@ -14,6 +14,7 @@ from batchcal.errors import OutputError
 from batchcal.logged import Place
 from batchcal.workbook import styles
 from batchcal.workbook.layout import WORKING_SHEET
+from batchcal.workbook.own_cells import inline_text
 from batchcal.workbook.targets import to_log
 from batchcal.workbook.working.alike import Marks
 from batchcal.workbook.working.figures import Column, Figure, highest
@@ -173,8 +174,7 @@ def _text(text: str, form: Form, style_ids: Sequence[int]) -> str:
     if not text:
         return f'{style_ids[form]}"/>'
     style = style_ids[form + _QUOTED if text.startswith(styles.LIKE_A_FORMULA) else form]
-    kept = "" if text == text.strip() else ' xml:space="preserve"'
-    return f'{style}" t="inlineStr"><is><t{kept}>{escape(styles.visible(text))}</t></is></c>'
+    return f'{style}" t="inlineStr">{inline_text(text)}</c>'
 
 
 def _digits(value: Figure, marks: Marks | None) -> str:

@@ -16,7 +16,6 @@ from batchcal.workbook.xlsx.references import LAST_ROW, address, cell_place
 _AT_ONCE = 250
 """Rows whose cells are written together: enough to be fast, few enough to need no memory of note."""
 
-
 _END = LAST_ROW + 1
 """The number of a row that would come behind every other."""
 
